@@ -1,0 +1,78 @@
+package geo
+
+import (
+	"fmt"
+	"math"
+)
+
+// Bearing is a direction in degrees clockwise from the frame's north, in
+// [0, 360). Rows have no front and back: their heading is folded to [0, 180)
+// by [Bearing.Fold]. At the frame's origin, frame north is true north; away
+// from it add [Frame.ConvergenceDeg].
+type Bearing float64
+
+// NewBearing folds any finite angle in degrees into [0, 360).
+func NewBearing(deg float64) Bearing {
+	d := math.Mod(deg, 360)
+	if d < 0 {
+		d += 360
+	}
+	if d >= 360 { // -1e-17 + 360 rounds to 360
+		d = 0
+	}
+	return Bearing(d)
+}
+
+// BearingOf is the direction of the vector (dx east, dy north). The zero
+// vector has bearing 0.
+func BearingOf(dx, dy float64) Bearing {
+	if dx == 0 && dy == 0 {
+		return 0
+	}
+	return NewBearing(math.Atan2(dx, dy) / radPerDeg)
+}
+
+// Deg is the bearing in degrees, [0, 360).
+func (b Bearing) Deg() float64 { return float64(b) }
+
+// Fold returns the bearing as a row heading in [0, 180).
+func (b Bearing) Fold() Bearing {
+	d := math.Mod(float64(b), 180)
+	if d < 0 {
+		d += 180
+	}
+	return Bearing(d)
+}
+
+// Unit is the unit vector of the bearing, x east and y north. The four
+// cardinal directions are exact.
+func (b Bearing) Unit() (x, y float64) {
+	switch b {
+	case 0:
+		return 0, 1
+	case 90:
+		return 1, 0
+	case 180:
+		return 0, -1
+	case 270:
+		return -1, 0
+	}
+	s, c := math.Sincos(float64(b) * radPerDeg)
+	return s, c
+}
+
+// FoldedDiffDeg is the angle in [0, 90] between two bearings taken as
+// headings without front and back.
+func (b Bearing) FoldedDiffDeg(c Bearing) float64 {
+	d := math.Abs(math.Remainder(float64(b)-float64(c), 180))
+	return math.Min(d, 180-d)
+}
+
+// Compass is the nearest of the eight points N, NE, E, SE, S, SW, W, NW.
+func (b Bearing) Compass() string {
+	points := [...]string{"N", "NE", "E", "SE", "S", "SW", "W", "NW"}
+	return points[int(math.Floor(float64(NewBearing(float64(b)+22.5))/45))%8]
+}
+
+// String prints the bearing to a hundredth of a degree, as 037.25°.
+func (b Bearing) String() string { return fmt.Sprintf("%06.2f°", float64(b)) }

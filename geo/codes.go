@@ -1,0 +1,85 @@
+package geo
+
+// The closed list of note codes.
+const (
+	// Reading a file.
+	NoteByteMark      Code = "byte-order-mark-removed"
+	NoteRecoded       Code = "text-recoded"
+	NoteOldCRSMember  Code = "old-crs-member-read"
+	NoteFeatureLeft   Code = "feature-left-out"
+	NoteHeightMissing Code = "height-missing"
+	NoteTextNumber    Code = "number-was-text"
+	NoteForeignShape  Code = "foreign-geometry-read"
+	NoteGeometryLeft  Code = "geometry-left-out"
+
+	// Repairing an outline.
+	NoteRingClosed     Code = "ring-closed"
+	NoteRingSnapped    Code = "ring-end-snapped"
+	NoteRingTurned     Code = "ring-direction-turned"
+	NoteDuplicate      Code = "duplicate-vertex-dropped"
+	NoteSpike          Code = "spike-dropped"
+	NoteCrossingMended Code = "self-crossing-mended"
+	NoteSplit          Code = "crossing-outline-split"
+	NoteTouchSplit     Code = "ring-touching-itself-split"
+	NoteHolesJoined    Code = "overlapping-holes-joined"
+	NoteIsland         Code = "island-in-hole-made-block"
+	NoteThinned        Code = "vertices-thinned"
+	NoteAntimeridian   Code = "antimeridian-unwrapped"
+	NoteAxesSwapped    Code = "axes-swapped-on-request"
+	NoteLineClosed     Code = "line-closed-on-request"
+
+	// Building a field.
+	NoteBlocks         Code = "several-blocks"
+	NoteSmallPart      Code = "small-part"
+	NoteSmallHole      Code = "small-hole-kept-as-obstacle"
+	NoteTwin           Code = "same-outline-twice"
+	NoteNear           Code = "narrow-gap-between-blocks"
+	NoteRounded        Code = "positions-rounded-in-file"
+	NoteUnusualSize    Code = "unusual-size"
+	NoteWideField      Code = "wide-field"
+	NoteAreaDiffers    Code = "stated-area-differs"
+	NoteObstacleAway   Code = "obstacle-outside-field"
+	NoteGroundFactor   Code = "ground-height-factor"
+	NoteNoHeight       Code = "height-unknown"
+	NoteHeightDropped  Code = "outline-heights-not-terrain"
+
+	// Laying rows.
+	NoteShortLeft     Code = "short-rows-left-out"
+	NoteShortKept     Code = "short-rows"
+	NoteRunDivided    Code = "rows-divided-by-cross-alley"
+	NoteHeadlandTight Code = "headland-too-shallow-to-turn"
+	NoteBulbTurn      Code = "bulb-turns"
+	NoteEmptyBlock    Code = "block-without-rows"
+	NoteSpacingWide   Code = "spacing-near-block-width"
+
+	// Counting material.
+	NoteFilmNarrow    Code = "cover-narrow"
+	NoteThinFilm      Code = "thin-film"
+	NoteHeavyRoll     Code = "heavy-roll"
+	NoteSplices       Code = "rows-longer-than-a-roll"
+	NoteBuriedService Code = "buried-services"
+	NoteBurning       Code = "film-disposal"
+	NoteLifting       Code = "lifting"
+	NoteWater         Code = "water-connection"
+	NoteSideSlope     Code = "side-slope"
+	NoteEstimate      Code = "estimate"
+	NotePlain         Code = "plan-only-lengths"
+)
+
+// Codes is the closed list, in the order above.
+func Codes() []Code {
+	return []Code{
+		NoteByteMark, NoteRecoded, NoteOldCRSMember, NoteFeatureLeft, NoteHeightMissing,
+		NoteTextNumber, NoteForeignShape, NoteGeometryLeft,
+		NoteRingClosed, NoteRingSnapped, NoteRingTurned, NoteDuplicate, NoteSpike,
+		NoteCrossingMended, NoteSplit, NoteTouchSplit, NoteHolesJoined, NoteIsland,
+		NoteThinned, NoteAntimeridian, NoteAxesSwapped, NoteLineClosed,
+		NoteBlocks, NoteSmallPart, NoteSmallHole, NoteTwin, NoteNear, NoteRounded,
+		NoteUnusualSize, NoteWideField, NoteAreaDiffers, NoteObstacleAway,
+		NoteGroundFactor, NoteNoHeight, NoteHeightDropped,
+		NoteShortLeft, NoteShortKept, NoteRunDivided, NoteHeadlandTight, NoteBulbTurn,
+		NoteEmptyBlock, NoteSpacingWide,
+		NoteFilmNarrow, NoteThinFilm, NoteHeavyRoll, NoteSplices, NoteBuriedService,
+		NoteBurning, NoteLifting, NoteWater, NoteSideSlope, NoteEstimate, NotePlain,
+	}
+}

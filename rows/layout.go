@@ -1,0 +1,128 @@
+package rows
+
+import (
+	"fmt"
+
+	"github.com/paulmach/orb"
+
+	"hemrow/geo"
+)
+
+// Layout is where every row runs. Coordinates are metres of the field's frame.
+type Layout struct {
+	Spec   Spec // as used
+	Frame  geo.Frame
+	Blocks []Block
+	Rows   []Row  // all blocks, in order of number
+	Passes []Pass // every piece once, in order of laying
+}
+
+// Block is what was decided for one block of the field, and its totals.
+type Block struct {
+	Name    string
+	Heading geo.Bearing // of the rows, [0, 180)
+	// OffsetM is the distance from the block's outermost point on the side
+	// where numbering starts to the grid line of row one, across the rows, as
+	// [FirstRow] counts it.
+	OffsetM  float64
+	FirstRow int // number of the block's first row; 0 if it has none
+	RowCount int
+	Tally    Tally
+	// Alleys are the cross alleys, each as its centre line across the block.
+	Alleys []orb.LineString
+	// Left counts the pieces left out for being shorter than the shortest.
+	LeftCount int
+	LeftM     float64
+	Turning   Turning
+}
+
+// Tally sums what a search compares.
+type Tally struct {
+	Rows       int     // grid lines with at least one piece
+	Pieces     int     // pieces kept
+	PlantedM   float64 // plan length of the pieces kept
+	WorthScore float64 // sum of Worth over the pieces kept
+}
+
+// Row is the centre line of one mulched bed, in one or more pieces.
+type Row struct {
+	Number int // from 1, across all blocks
+	Block  int // index into Layout.Blocks
+	// AcrossM is the row's distance from row one of its block's grid.
+	AcrossM float64
+	// EndA and EndB name the ends by the compass, as the block lies; every
+	// piece runs from A to B.
+	EndA, EndB string
+	Pieces     []Piece
+}
+
+// Piece is an unbroken part of a row.
+type Piece struct {
+	Part     int // from 1, counted from end A
+	Line     geo.Line
+	PlanM    float64
+	GroundM  float64
+	Stations []Station
+}
+
+// Station is a plant's place along a piece.
+type Station struct {
+	Plant     int // index into Spec.Plants
+	ChainageM float64
+	At        orb.Point
+}
+
+// Pass is one piece driven in one direction.
+type Pass struct {
+	Row      int // index into Layout.Rows
+	Piece    int // index into Row.Pieces
+	FromB    bool
+	TurnM    float64 // path from the end of the pass before; 0 for the first of a block
+	TurnKind TurnKind
+}
+
+// TurnKind is the shape of the way from one pass to the next.
+type TurnKind int
+
+// The shapes of turns.
+const (
+	TurnNone  TurnKind = iota // first pass of a block
+	TurnAhead                 // on along the same row, past an obstacle or alley
+	TurnPlain                 // a U-turn of at least twice the machine's radius
+	TurnBulb                  // a three-arc turn, where the rows are nearer than that
+)
+
+// String names the shape in the words of the summary.
+func (k TurnKind) String() string { return [...]string{"none", "ahead", "plain", "bulb"}[k] }
+
+// Turning sums the turns of a block.
+type Turning struct {
+	Skip      int // rows stepped over in the laying pattern, 1 for row after row
+	Plain     int
+	Bulb      int
+	PathM     float64 // all turns together
+	NeedM     float64 // headland depth that the widest turn takes
+	LongestM  float64 // longest single turn
+	AheadM    float64 // ways past obstacles and alleys within a row
+	AheadPast int
+}
+
+// Name is the row as written in lists and on stakes: R001, with as many digits
+// as the layout needs, three at least.
+func (l Layout) Name(r Row) string { return fmt.Sprintf("R%0*d", l.digits(), r.Number) }
+
+// PieceName is Name, with the part behind a dot where the row has several.
+func (l Layout) PieceName(r Row, p Piece) string {
+	if len(r.Pieces) == 1 {
+		return l.Name(r)
+	}
+	return fmt.Sprintf("%s.%d", l.Name(r), p.Part)
+}
+
+func (l Layout) digits() int {
+	d := 3
+	for n := len(l.Rows); n >= 1000; n /= 10 {
+		d++
+	}
+	return d
+}
