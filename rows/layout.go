@@ -10,8 +10,9 @@ import (
 
 // Layout is where every row runs. Coordinates are metres of the field's frame.
 type Layout struct {
-	Spec   Spec // as used
-	Frame  geo.Frame
+	Spec   Spec      // as used
+	Frame  geo.Frame // Field.Frame
+	Field  geo.Field
 	Blocks []Block
 	Rows   []Row  // all blocks, in order of number
 	Passes []Pass // every piece once, in order of laying

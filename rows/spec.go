@@ -26,8 +26,8 @@ type Spec struct {
 
 	// SideAngleDeg divides the two kinds of outline edge: an edge within this
 	// angle of the rows is a side, any other has a headland. The direction of
-	// an edge is taken over a chord of at least SpacingM along the outline,
-	// so that a jagged side stays a side.
+	// an edge is that of the outline simplified to a tenth of the spacing, so
+	// that a jagged side stays a side.
 	SideAngleDeg float64
 
 	// ShortestM is the shortest piece of row worth laying; shorter ones are

@@ -1,0 +1,63 @@
+package rows
+
+import (
+	"fmt"
+
+	"hemrow/geo"
+)
+
+// noteBlock says what the reader of a block's rows must know.
+func (p *planner) noteBlock(st *site, cut cutting, b Block) {
+	s := p.Spec
+	note := func(n geo.Note) {
+		n.Place = "block " + b.Name
+		p.notes = append(p.notes, n)
+	}
+	if b.RowCount == 0 {
+		note(geo.Note{
+			Code: geo.NoteEmptyBlock, Severity: geo.Caution,
+			Text: "no row fits between headlands and clearances",
+			Hint: "reduce headland, side_clearance, obstacle_clearance or shortest_row, or leave the block out",
+		})
+		return
+	}
+	if b.LeftCount > 0 {
+		note(geo.Note{
+			Code: geo.NoteShortLeft, Severity: geo.Info,
+			Text:  fmt.Sprintf("%d pieces shorter than %g m left out, %.1f m in all", b.LeftCount, s.ShortestM, b.LeftM),
+			Value: b.LeftM, Limit: s.ShortestM, Unit: "m",
+		})
+	}
+	if cut.divided > 0 {
+		note(geo.Note{
+			Code: geo.NoteRunDivided, Severity: geo.Info,
+			Text:  fmt.Sprintf("%d cross alleys divide %d pieces, so that none is longer than %g m", len(cut.alleys), cut.divided, s.LongestM),
+			Value: float64(len(cut.alleys)), Limit: s.LongestM, Unit: "m",
+		})
+	}
+	t := b.Turning
+	if t.Bulb > 0 {
+		note(geo.Note{
+			Code: geo.NoteBulbTurn, Severity: geo.Info,
+			Text: fmt.Sprintf("%d of %d turns are bulbs: rows %g m apart are nearer than the plain turn of a %g m radius",
+				t.Bulb, t.Bulb+t.Plain, s.SpacingM, s.TurnRadiusM),
+			Value: s.SpacingM, Limit: 2 * s.TurnRadiusM, Unit: "m",
+		})
+	}
+	if t.NeedM > s.HeadlandM+geo.CoincidentM {
+		note(geo.Note{
+			Code: geo.NoteHeadlandTight, Severity: geo.Caution,
+			Text: fmt.Sprintf("the headland of %g m is shallower than the %.1f m that a turn of radius %g m takes, without the length of the implement",
+				s.HeadlandM, t.NeedM, s.TurnRadiusM),
+			Hint:  "deepen the headland, turn outside the field, or reverse at the row ends",
+			Value: s.HeadlandM, Limit: t.NeedM, Unit: "m",
+		})
+	}
+	if vmin, vmax := st.across(cut.axes); vmax-vmin < 2*s.SpacingM {
+		note(geo.Note{
+			Code: geo.NoteSpacingWide, Severity: geo.Info,
+			Text:  fmt.Sprintf("the block is %.1f m across the rows, less than two spacings", vmax-vmin),
+			Value: vmax - vmin, Limit: 2 * s.SpacingM, Unit: "m",
+		})
+	}
+}

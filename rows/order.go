@@ -1,0 +1,162 @@
+package rows
+
+import (
+	"math"
+
+	"hemrow/geo"
+)
+
+// The order of laying. The crew starts at one side of the block and works
+// across it, turning at the row ends. Where rows stand nearer than twice the
+// machine's radius R, going on to the next row takes a bulb of three arcs;
+// stepping over m-1 rows and coming back for them may turn plainly instead:
+//
+//	row after row, m = 1      1 2 3 4 5 6
+//	stepping, m = 3           1 4 2 5 3 6 | 7 10 8 11 9 12 | …
+//
+// Both are tried and the shorter total path is taken; row after row wins ties.
+
+// turnPath is the path in metres of a turn between rows p apart whose ends
+// are du apart along the rows, the headland depth it takes, and its shape.
+//
+//	p >= 2R   half circle and straight    πR + p - 2R      depth R
+//	p <  2R   three arcs                  R(π + 4φ)        depth R + √(4R² - (R+p/2)²)
+//	          with cos φ = (R + p/2) / 2R
+//
+// Source: plane geometry, derived in the engineering sheet, section 6.
+func turnPath(p, du, r float64) (pathM, depthM float64, kind TurnKind) {
+	if p >= 2*r {
+		return math.Pi*r + p - 2*r + du, r, TurnPlain
+	}
+	h := r + p/2
+	phi := math.Acos(h / (2 * r))
+	return r*(math.Pi+4*phi) + du, r + math.Sqrt(4*r*r-h*h), TurnBulb
+}
+
+// order finds the passes of the block whose rows are the last of p.Rows.
+func (p *planner) order(b *Block, x axes) {
+	rows := p.Rows[len(p.Rows)-b.RowCount:]
+	reverse := p.fromFarSide(x)
+	p.ends = p.ends[:0]
+	for i := range rows {
+		pc := rows[i].Pieces
+		u0, _ := x.uv(pc[0].Line.At(0))
+		u1, _ := x.uv(pc[len(pc)-1].Line.At(1))
+		p.ends = append(p.ends, rowEnds{u0, u1, rows[i].AcrossM})
+	}
+	p.steps = stepping(p.steps[:0], len(rows), 1, reverse)
+	best := turning(p.ends, p.steps, p.Spec.TurnRadiusM)
+	best.Skip = 1
+	if m := int(math.Ceil(2 * p.Spec.TurnRadiusM / p.Spec.SpacingM)); m > 1 {
+		for skip := m; skip <= m+1 && skip < len(rows); skip++ {
+			p.steps = stepping(p.steps[:0], len(rows), skip, reverse)
+			if t := turning(p.ends, p.steps, p.Spec.TurnRadiusM); t.PathM < best.PathM-geo.CoincidentM {
+				best, best.Skip = t, skip
+			}
+		}
+		p.steps = stepping(p.steps[:0], len(rows), best.Skip, reverse)
+	}
+	b.Turning = best
+	p.drive(b, rows)
+}
+
+// rowEnds are the places of a row's ends along it, and of the row across.
+type rowEnds struct{ u0, u1, across float64 }
+
+// turnBetween is the turn from row a to row b at their B ends, or A ends.
+func turnBetween(a, b rowEnds, atB bool, radius float64) (pathM, depthM float64, kind TurnKind) {
+	du := b.u0 - a.u0
+	if atB {
+		du = b.u1 - a.u1
+	}
+	return turnPath(math.Abs(b.across-a.across), math.Abs(du), radius)
+}
+
+// turning sums the turns of going along the rows in the given order, there
+// and back by turns. The first row is driven from end A.
+func turning(ends []rowEnds, steps []int, radius float64) (t Turning) {
+	for i := 1; i < len(steps); i++ {
+		path, depth, kind := turnBetween(ends[steps[i-1]], ends[steps[i]], i%2 == 1, radius)
+		t.PathM += path
+		t.LongestM = max(t.LongestM, path)
+		t.NeedM = max(t.NeedM, depth)
+		if kind == TurnBulb {
+			t.Bulb++
+		} else {
+			t.Plain++
+		}
+	}
+	return t
+}
+
+// fromFarSide reports whether laying starts where numbering ends.
+func (p *planner) fromFarSide(x axes) bool {
+	if p.Spec.StartSide == "" {
+		return false
+	}
+	sides := map[string]float64{"N": 0, "NE": 45, "E": 90, "SE": 135, "S": 180, "SW": 225, "W": 270, "NW": 315}
+	sx, sy := geo.Bearing(sides[p.Spec.StartSide]).Unit()
+	return sx*x.nx+sy*x.ny > 0
+}
+
+// stepping is the order of n rows in groups of 2m: the first m of a group by
+// turns with the rows m further on. It is appended to out.
+func stepping(out []int, n, m int, reverse bool) []int {
+	for g := 0; g < n; g += 2 * m {
+		for i := g; i < g+m; i++ {
+			if i < n {
+				out = append(out, i)
+			}
+			if m > 1 && i+m < n {
+				out = append(out, i+m)
+			}
+		}
+		if m == 1 && g+1 < n {
+			out = append(out, g+1)
+		}
+	}
+	if reverse {
+		for i := range out {
+			out[i] = n - 1 - out[i]
+		}
+	}
+	return out
+}
+
+// drive appends the passes of a block in the order p.steps.
+func (p *planner) drive(b *Block, rows []Row) {
+	base := len(p.Rows) - len(rows)
+	if p.Passes == nil {
+		p.Passes = make([]Pass, 0, b.Tally.Pieces)
+	}
+	for i, k := range p.steps {
+		fromB := i%2 == 1
+		n := len(rows[k].Pieces)
+		for j := range n {
+			at := j
+			if fromB {
+				at = n - 1 - j
+			}
+			pass := Pass{Row: base + k, Piece: at, FromB: fromB}
+			switch {
+			case j > 0:
+				pass.TurnKind, pass.TurnM = TurnAhead, gap(rows[k], at, fromB)
+				b.Turning.AheadM += pass.TurnM
+				b.Turning.AheadPast++
+			case i > 0:
+				pass.TurnM, _, pass.TurnKind = turnBetween(p.ends[p.steps[i-1]], p.ends[k], fromB, p.Spec.TurnRadiusM)
+			}
+			p.Passes = append(p.Passes, pass)
+		}
+	}
+}
+
+// gap is the way from the piece before to piece at, along the row.
+func gap(row Row, at int, fromB bool) float64 {
+	a, b := at-1, at
+	if fromB {
+		a, b = at, at+1
+	}
+	p, q := row.Pieces[a].Line.At(1), row.Pieces[b].Line.At(0)
+	return math.Hypot(q[0]-p[0], q[1]-p[1])
+}

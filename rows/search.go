@@ -1,0 +1,260 @@
+package rows
+
+import (
+	"context"
+	"math"
+	"runtime"
+	"slices"
+	"sync"
+
+	"hemrow/geo"
+)
+
+// choice is a heading and the place of row one, as its distance across the
+// rows from the outermost point of the outline.
+type choice struct {
+	heading geo.Bearing
+	offset  float64
+}
+
+// headings lists what a spec lets the search try, in the order that settles
+// ties: whole steps from north on, then along each long edge of the outline.
+func (st *site) headings() []geo.Bearing {
+	h := st.spec.Heading
+	switch h.Mode {
+	case HeadingFixed:
+		return []geo.Bearing{h.Bearing.Fold()}
+	case HeadingLongestEdge:
+		return []geo.Bearing{st.edgeHeading(st.longestEdge())}
+	case HeadingEdge:
+		return []geo.Bearing{st.edgeHeading(h.Edge - 1)}
+	}
+	n := int(math.Round(180 / h.StepDeg))
+	hs := make([]geo.Bearing, 0, n+8)
+	for i := range n {
+		hs = append(hs, geo.Bearing(180*float64(i)/float64(n)))
+	}
+	longest := st.edges[st.longestEdge()]
+	least := math.Hypot(longest.b[0]-longest.a[0], longest.b[1]-longest.a[1]) / 4
+	for i, e := range st.edges[:st.outer] {
+		if math.Hypot(e.b[0]-e.a[0], e.b[1]-e.a[1]) >= least {
+			hs = append(hs, st.edgeHeading(i))
+		}
+	}
+	return hs
+}
+
+// offsets lists the places of row one to try for a heading: flush with the
+// open ground on either side, which wins ties, then evenly over one spacing. vmin is the
+// outermost point of the outline; lo and hi bound the open ground.
+func (st *site) offsets(buf []float64, vmin, lo, hi float64, empty bool) []float64 {
+	f, s := st.spec.FirstRow, st.spec.SpacingM
+	if !f.Best {
+		return append(buf, f.OffsetM)
+	}
+	if !empty {
+		for _, v := range [2]float64{lo + countMargin, hi - countMargin} {
+			d := math.Mod(v-vmin, s)
+			if d < 0 {
+				d += s
+			}
+			buf = append(buf, d)
+		}
+	}
+	for j := range f.Steps {
+		buf = append(buf, s*float64(j)/float64(f.Steps))
+	}
+	return buf
+}
+
+// rowsWithin is the number of rows from offset on that fit a block reaching
+// across from vmin to vmax.
+func rowsWithin(vmin, vmax, offset, spacing float64) int {
+	return max(0, int(math.Floor((vmax-vmin-offset)/spacing))+1)
+}
+
+// mostRows guards memory: a layout of more rows than this is a mistake in the
+// spacing, not an orchard.
+const mostRows = 1_000_000
+
+// worthStep is the step to which worths are rounded before they are compared:
+// 1 mm of row. Choices that differ by rounding alone are equal, so that the
+// order settles them alike on every processor.
+const worthStep = 1e-3
+
+// search finds the choice of the greatest worth; among equals the first in
+// order. It counts every choice cheaply, then clips exactly only those whose
+// bound reaches the best found so far, so the answer is that of clipping all.
+func (st *site) search(ctx context.Context, headings []geo.Bearing, workers int) (choice, error) {
+	worth := st.worth()
+	table, err := st.boundAll(ctx, headings, worth, workers)
+	if err != nil {
+		return choice{}, err
+	}
+	var best choice
+	bestWorth, bestAt := math.Inf(-1), -1
+	var c clipper
+	try := func(i int) {
+		w := st.exactWorth(&c, table[i].choice, worth)
+		if w > bestWorth || (w == bestWorth && i < bestAt) {
+			best, bestWorth, bestAt = table[i].choice, w, i
+		}
+	}
+	top := 0
+	for i := range table {
+		if table[i].bound > table[top].bound {
+			top = i
+		}
+	}
+	try(top)
+	order := make([]int, 0, 64)
+	for i := range table {
+		if i != top && table[i].bound >= bestWorth-worthStep {
+			order = append(order, i)
+		}
+	}
+	slices.SortStableFunc(order, func(a, b int) int {
+		switch x, y := table[a].bound, table[b].bound; {
+		case x > y:
+			return -1
+		case x < y:
+			return 1
+		}
+		return 0
+	})
+	for _, i := range order {
+		if table[i].bound < bestWorth-worthStep {
+			break
+		}
+		if err := ctx.Err(); err != nil {
+			return choice{}, err
+		}
+		try(i)
+	}
+	return best, nil
+}
+
+// bounded is a choice with the upper bound on its worth.
+type bounded struct {
+	choice
+	bound float64
+}
+
+// boundAll counts every choice, headings divided among workers; the table's
+// order does not depend on them.
+func (st *site) boundAll(ctx context.Context, headings []geo.Bearing, worth Worth, workers int) ([]bounded, error) {
+	workers = max(1, min(workers, len(headings)/8))
+	if workers == 1 {
+		return st.boundSome(ctx, headings, worth), ctx.Err()
+	}
+	parts := make([][]bounded, workers)
+	var wg sync.WaitGroup
+	for w := range workers {
+		lo, hi := len(headings)*w/workers, len(headings)*(w+1)/workers
+		wg.Go(func() { parts[w] = st.boundSome(ctx, headings[lo:hi], worth) })
+	}
+	wg.Wait()
+	return slices.Concat(parts...), ctx.Err()
+}
+
+// mostCounted is the number of edges up to which finding the open ground's
+// boundary (quadratic) is cheaper than clipping every choice.
+const mostCounted = 1500
+
+func (st *site) boundSome(ctx context.Context, headings []geo.Bearing, worth Worth) []bounded {
+	var c counter
+	var offs []float64
+	table := make([]bounded, 0, len(headings)*(st.spec.FirstRow.Steps+2))
+	for _, h := range headings {
+		if ctx.Err() != nil {
+			return nil
+		}
+		x := axesOf(h)
+		vmin, vmax := st.across(x)
+		lo, hi, empty := vmin, vmax, false
+		count := len(st.edges) <= mostCounted
+		if count {
+			lo, hi, empty = c.turn(st, x)
+		}
+		offs = st.offsets(offs[:0], vmin, lo, hi, empty)
+		for _, off := range offs {
+			b := math.Inf(1)
+			if count {
+				g := grid{x, vmin + off, st.spec.SpacingM}
+				b = c.bound(g, rowsWithin(vmin, vmax, off, g.spacing), worth)
+			}
+			table = append(table, bounded{choice{h, off}, b})
+		}
+	}
+	return table
+}
+
+// across is the extent of the outer ring across the rows.
+func (st *site) across(x axes) (vmin, vmax float64) {
+	vmin, vmax = math.Inf(1), math.Inf(-1)
+	for i := range st.edges[:st.outer] {
+		_, v := x.uv(st.edges[i].a)
+		vmin, vmax = min(vmin, v), max(vmax, v)
+	}
+	return vmin, vmax
+}
+
+func (st *site) worth() Worth {
+	if st.spec.Worth != nil {
+		return st.spec.Worth
+	}
+	return st.spec.DefaultWorth()
+}
+
+// exactWorth is the worth of a choice by the exact clip and its cross alleys.
+func (st *site) exactWorth(c *clipper, ch choice, worth Worth) float64 {
+	var sum float64
+	for _, b := range st.pieces(c, ch).bits {
+		sum += worth(b.u1 - b.u0)
+	}
+	return math.Round(sum/worthStep) * worthStep
+}
+
+// cutting is the outcome of clipping one choice.
+type cutting struct {
+	grid
+	choice
+	bits      []bit     // pieces worth laying, by row and along it
+	alleys    []float64 // along-row coordinates where cross alleys start
+	leftCount int       // pieces left out as too short
+	leftM     float64
+	divided   int // pieces that cross alleys divided
+}
+
+// pieces clips a choice, divides long pieces by cross alleys and leaves out
+// short ones. bits are valid until the clipper's next use.
+func (st *site) pieces(c *clipper, ch choice) cutting {
+	x := axesOf(ch.heading)
+	vmin, vmax := c.turn(st, x)
+	cut := cutting{grid: grid{x, vmin + ch.offset, st.spec.SpacingM}, choice: ch}
+	bits := c.clip(cut.grid, rowsWithin(vmin, vmax, ch.offset, cut.spacing))
+	if st.spec.LongestM > 0 {
+		cut.alleys = alleys(bits, st.spec.LongestM, st.spec.CrossAlleyM, st.spec.ShortestM)
+		bits, cut.divided = divide(bits, cut.alleys, st.spec.CrossAlleyM)
+	}
+	kept := bits[:0]
+	for _, b := range bits {
+		if b.u1-b.u0 < st.spec.ShortestM {
+			cut.leftCount++
+			cut.leftM += b.u1 - b.u0
+			continue
+		}
+		kept = append(kept, b)
+	}
+	cut.bits = kept
+	return cut
+}
+
+// searchWorkers is how many goroutines a search of so many headings is worth:
+// counting one takes about a microsecond, starting a goroutine about as much.
+func searchWorkers(headings, steps int) int {
+	if headings*steps < 2000 {
+		return 1
+	}
+	return runtime.GOMAXPROCS(0)
+}

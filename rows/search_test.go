@@ -1,0 +1,173 @@
+package rows
+
+import (
+	"context"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hemrow/geo"
+)
+
+// bruteForce clips every choice and keeps the first of the greatest worth.
+func bruteForce(st *site, headings []geo.Bearing) (best choice, worth float64) {
+	worth = math.Inf(-1)
+	var c counter
+	var k clipper
+	for _, h := range headings {
+		x := axesOf(h)
+		vmin, _ := st.across(x)
+		lo, hi, empty := c.turn(st, x)
+		for _, off := range st.offsets(nil, vmin, lo, hi, empty) {
+			ch := choice{h, off}
+			if w := st.exactWorth(&k, ch, st.worth()); w > worth {
+				best, worth = ch, w
+			}
+		}
+	}
+	return best, worth
+}
+
+// The search answers exactly as clipping every heading and offset does.
+func TestSearchEqualsBruteForce(t *testing.T) {
+	rng := rand.New(rand.NewPCG(5, 6))
+	for i := range 400 {
+		f := randomField(rng)
+		s := straight(3 + 4*rng.Float64())
+		s.Heading.StepDeg = 3
+		s.FirstRow.Steps = 5
+		s.HeadlandM = 10 * rng.Float64()
+		s.SideM = s.HeadlandM
+		switch i % 4 {
+		case 1:
+			s.SideM = s.HeadlandM / 2
+		case 2:
+			s.HeadlandM, s.SideM, s.ObstacleM = 0, 0, 0
+		case 3:
+			s.LongestM = 70
+		}
+		st := newSite(f.Blocks[0], f.Obstacles, &s)
+		hs := st.headings()
+		want, worth := bruteForce(st, hs)
+		for _, workers := range []int{1, 3} {
+			got, err := st.search(context.Background(), hs, workers)
+			require.NoError(t, err)
+			require.Equal(t, want, got, "field %d, worth %g", i, worth)
+		}
+	}
+}
+
+// The bound is one: never below the exact worth.
+func TestBoundIsAnUpperBound(t *testing.T) {
+	rng := rand.New(rand.NewPCG(7, 8))
+	torn, tight, open, all := 0, 0, 0, 0
+	for range 300 {
+		f := randomField(rng)
+		s := straight(3 + 4*rng.Float64())
+		s.HeadlandM, s.SideM = 10*rng.Float64(), 10*rng.Float64()
+		st := newSite(f.Blocks[0], f.Obstacles, &s)
+		var c counter
+		var k clipper
+		for h := 0.0; h < 180; h += 7 {
+			x := axesOf(geo.Bearing(h))
+			vmin, vmax := st.across(x)
+			c.turn(st, x)
+			off := s.SpacingM * rng.Float64()
+			b := c.bound(grid{x, vmin + off, s.SpacingM}, rowsWithin(vmin, vmax, off, s.SpacingM), st.worth())
+			w := st.exactWorth(&k, choice{geo.Bearing(h), off}, st.worth())
+			require.GreaterOrEqual(t, b, w-worthStep)
+			all++
+			if math.IsInf(b, 1) {
+				torn++
+			}
+			if len(f.Obstacles)+len(f.Blocks[0].Outline) == 1 {
+				open++
+				if b-w < 0.02*w+2*s.PieceCostM {
+					tight++
+				}
+			}
+		}
+	}
+	assert.Less(t, torn, all/200, "torn boundaries are rare")
+	assert.Greater(t, tight, open*4/5, "and without obstacles the bound is nearly always tight")
+}
+
+// A worth of one's own drives the search.
+func TestSearchByOwnWorth(t *testing.T) {
+	f := randomField(rand.New(rand.NewPCG(11, 12)))
+	s := straight(5)
+	s.Worth = func(l float64) float64 { return math.Max(0, l-60) } // long rows only
+	st := newSite(f.Blocks[0], f.Obstacles, &s)
+	want, _ := bruteForce(st, st.headings())
+	got, err := st.search(context.Background(), st.headings(), 1)
+	require.NoError(t, err)
+	assert.Equal(t, want, got)
+}
+
+// The default worth keeps the promises the search relies on.
+func TestDefaultWorthIsLawful(t *testing.T) {
+	for _, c := range []float64{0, 4, 10, 25} {
+		s := straight(5)
+		s.PieceCostM = c
+		w := s.DefaultWorth()
+		for a := 0.0; a < 60; a += 0.7 {
+			assert.GreaterOrEqual(t, w(a+0.1), w(a))
+			for b := 0.0; b < 60; b += 1.3 {
+				assert.LessOrEqual(t, w(a)+w(b), w(a+b)+1e-12)
+			}
+		}
+	}
+}
+
+// BenchmarkSearch180 is a search of 180 headings by counting, one field of
+// 26 vertices and 9 ha, 5 m rows, 6 m headland, first row given.
+func BenchmarkSearch180(b *testing.B) {
+	f := fieldOf(nil, nineHectares())
+	s := straight(5)
+	s.HeadlandM, s.SideM = 6, 6
+	s.FirstRow = FirstRow{OffsetM: 2.5, Steps: 1}
+	hs := make([]geo.Bearing, 180)
+	for i := range hs {
+		hs[i] = geo.Bearing(i)
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		st := newSite(f.Blocks[0], nil, &s)
+		if _, err := st.search(context.Background(), hs, 1); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// BenchmarkSearchDefault is the search of a plan with all defaults: 180
+// headings and the edges, 22 first rows each, side and headland different.
+func BenchmarkSearchDefault(b *testing.B) {
+	f := fieldOf(nil, nineHectares())
+	s := straight(5)
+	b.ReportAllocs()
+	for b.Loop() {
+		st := newSite(f.Blocks[0], nil, &s)
+		if _, err := st.search(context.Background(), st.headings(), 1); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// BenchmarkPlanFixed is rows.Plan with heading and first row given.
+func BenchmarkPlanFixed(b *testing.B) {
+	f := fieldOf(nil, nineHectares())
+	s := straight(5)
+	s.HeadlandM, s.SideM = 6, 6
+	s.Heading = Heading{Mode: HeadingFixed, Bearing: 37}
+	s.FirstRow = FirstRow{OffsetM: 2.5}
+	b.ReportAllocs()
+	var p Planner
+	for b.Loop() {
+		if _, _, err := p.Plan(context.Background(), f, s); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
