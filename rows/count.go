@@ -17,13 +17,20 @@ import (
 
 // counter holds the scratch memory of counting.
 type counter struct {
-	in    insetter
-	keep  []float64
-	class []bool // of the outer edges, side or not, that segs was made for
-	segs  []segment
-	uv    []float64 // segments in the grid's axes: u, v, u, v
-	sum   []float64 // by row
-	net   []int32   // by row: meetings out less meetings in
+	in   insetter
+	keep []float64
+	segs []segment
+	uv   []turnedSegment
+	sum  []rowSum
+}
+
+// turnedSegment is a boundary segment in the grid's axes.
+type turnedSegment struct{ ua, va, ub, vb float64 }
+
+// rowSum is the open length of a row, and the meetings out less those in.
+type rowSum struct {
+	length float64
+	net    int
 }
 
 // turn makes the boundary for the axes' clearances, unless it has it already,
@@ -31,7 +38,10 @@ type counter struct {
 // rows; empty is true when no ground is open.
 func (c *counter) turn(st *site, x axes) (vmin, vmax float64, empty bool) {
 	c.inset(st, x)
-	c.uv = c.uv[:0]
+	if cap(c.uv) < len(c.segs) {
+		c.uv = make([]turnedSegment, len(c.segs))
+	}
+	c.uv = c.uv[:len(c.segs)]
 	vmin, vmax = math.Inf(1), math.Inf(-1)
 	mirrored := x.ax*x.ny < x.ay*x.nx // then left and right change places
 	for i := range c.segs {
@@ -39,10 +49,15 @@ func (c *counter) turn(st *site, x axes) (vmin, vmax float64, empty bool) {
 		if mirrored {
 			p, q = q, p
 		}
-		ua, va := x.uv(*p)
-		ub, vb := x.uv(*q)
-		c.uv = append(c.uv, ua, va, ub, vb)
-		vmin, vmax = min(vmin, va, vb), max(vmax, va, vb)
+		t := &c.uv[i]
+		t.ua, t.va = x.uv(*p)
+		t.ub, t.vb = x.uv(*q)
+		if t.va < vmin {
+			vmin = t.va
+		}
+		if t.va > vmax {
+			vmax = t.va
+		}
 	}
 	return vmin, vmax, len(c.segs) == 0
 }
@@ -50,68 +65,86 @@ func (c *counter) turn(st *site, x axes) (vmin, vmax float64, empty bool) {
 // inset makes the boundary segments anew if the division into sides and
 // headlands differs from the one they were made for.
 func (c *counter) inset(st *site, x axes) {
-	cosSide := st.cosSide()
 	same := c.in.st == st
+	if same && st.spec.SideM == st.spec.HeadlandM {
+		return // the heading makes no difference
+	}
+	cosSide := st.cosSide()
+	c.keep = append(c.keep, make([]float64, max(0, len(st.edges)-len(c.keep)))...)[:len(st.edges)]
 	for i := range st.edges {
-		r := max(0, st.keep(i, x.ax, x.ay, cosSide)-countMargin)
-		if i >= len(c.keep) {
-			c.keep = append(c.keep, r)
-			same = false
-		}
-		if c.keep[i] != r {
-			c.keep[i] = r
-			same = false
+		if r := max(0, st.keep(i, x.ax, x.ay, cosSide)-countMargin); c.keep[i] != r {
+			c.keep[i], same = r, false
 		}
 	}
-	c.keep = c.keep[:len(st.edges)]
 	if !same {
 		c.segs = c.in.boundary(st, c.keep)
 	}
 }
 
-// bound is the upper bound on the worth of rows 0 to n-1 of the grid, whose
-// axes were turned into last. It is +Inf when rounding has torn the boundary
-// at a row, so that the exact clip decides.
-func (c *counter) bound(g grid, n int, worth Worth) float64 {
+// sumRows sums the open length of rows 0 to n-1 of the grid, whose axes were
+// turned into last.
+func (c *counter) sumRows(g grid, n int) []rowSum {
 	if cap(c.sum) < n {
-		c.sum, c.net = make([]float64, n), make([]int32, n)
+		c.sum = make([]rowSum, n)
 	}
-	sum, net := c.sum[:n], c.net[:n]
+	sum := c.sum[:n]
 	clear(sum)
-	clear(net)
 	inv := 1 / g.spacing
-	for i := 0; i+3 < len(c.uv); i += 4 {
-		ua, va, ub, vb := c.uv[i], c.uv[i+1], c.uv[i+2], c.uv[i+3]
-		ka, kb := g.firstNear(va, inv), g.firstNear(vb, inv)
+	past := n + 2
+	for i := range c.uv {
+		t := &c.uv[i]
+		// the first row at or past each end: rows within rounding of it may
+		// fall on either side, which net shows
+		ka := past - int(float64(past)-(t.va-g.v0)*inv)
+		kb := past - int(float64(past)-(t.vb-g.v0)*inv)
 		if ka == kb {
 			continue
 		}
-		slope := (ub - ua) / (vb - va)
-		sign, out := 1.0, int32(1)
+		slope := (t.ub - t.ua) / (t.vb - t.va)
+		u, out := t.ua+(g.v0-t.va)*slope, 1
+		du := slope * g.spacing
 		if ka > kb {
-			ka, kb, sign, out = kb, ka, -1, -1
+			ka, kb, u, du, out = kb, ka, -u, -du, -1
 		}
 		ka, kb = max(ka, 0), min(kb, n)
-		u := sign * (ua + (g.v0+float64(ka)*g.spacing-va)*slope)
-		du := sign * slope * g.spacing
-		for k := ka; k < kb; k++ {
-			sum[k] += u
-			net[k] += out
+		if ka >= kb {
+			continue
+		}
+		rows := sum[ka:kb]
+		u += float64(ka) * du
+		for k := range rows {
+			rows[k].length += u
+			rows[k].net += out
 			u += du
 		}
 	}
+	return sum
+}
+
+// bound is the upper bound on the worth of rows 0 to n-1 of the grid. It is
+// +Inf when rounding has torn the boundary at a row, so that the exact clip
+// decides.
+func (c *counter) bound(g grid, n int, w valuer) float64 {
 	var total float64
-	for k, s := range sum {
-		if net[k] != 0 {
-			return math.Inf(1)
+	torn := 0
+	rows := c.sumRows(g, n)
+	if w.own == nil {
+		for i := range rows {
+			torn |= rows[i].net
+			if l := rows[i].length; l >= w.leastM {
+				total += l - w.costM
+			}
 		}
-		if s > geo.CoincidentM {
-			total += worth(s)
+	} else {
+		for i := range rows {
+			torn |= rows[i].net
+			if l := rows[i].length; l > geo.CoincidentM {
+				total += w.own(l)
+			}
 		}
+	}
+	if torn != 0 {
+		return math.Inf(1)
 	}
 	return total
 }
-
-// firstNear is firstAt with one rounding: rows within it of a vertex may fall
-// on either side, which the count of meetings shows.
-func (g grid) firstNear(v, inv float64) int { return int(math.Ceil((v - g.v0) * inv)) }

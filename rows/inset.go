@@ -18,10 +18,10 @@ type segment struct{ p, q orb.Point }
 // exact clip.
 const countMargin = 10 * geo.ClearanceSlackM
 
-// arcStep is the turn of one chord of a round corner when counting, 7.5
+// arcStep is the turn of one chord of a round corner when counting, 15
 // degrees. Chords run inside the arc, so the counted ground gains at most
-// r(1 - cos(step/2)), 13 mm at 6 m.
-const arcStep = math.Pi / 24
+// r(1 - cos(step/2)), 51 mm at 6 m.
+const arcStep = math.Pi / 12
 
 // insetter finds the boundary of the open ground: the part of each capsule's
 // outline that lies in no other capsule, in the block and in no obstacle.

@@ -16,21 +16,28 @@ import (
 //
 // Both are tried and the shorter total path is taken; row after row wins ties.
 
-// turnPath is the path in metres of a turn between rows p apart whose ends
-// are du apart along the rows, the headland depth it takes, and its shape.
+// turnShape is the turn between rows some distance apart whose ends lie side
+// by side.
+type turnShape struct {
+	apartM, pathM, depthM float64
+	kind                  TurnKind
+}
+
+// shapeOfTurn is the turn between rows p apart, for a tightest radius r, all
+// in metres.
 //
 //	p >= 2R   half circle and straight    πR + p - 2R      depth R
 //	p <  2R   three arcs                  R(π + 4φ)        depth R + √(4R² - (R+p/2)²)
 //	          with cos φ = (R + p/2) / 2R
 //
 // Source: plane geometry, derived in the engineering sheet, section 6.
-func turnPath(p, du, r float64) (pathM, depthM float64, kind TurnKind) {
+func shapeOfTurn(p, r float64) turnShape {
 	if p >= 2*r {
-		return math.Pi*r + p - 2*r + du, r, TurnPlain
+		return turnShape{p, math.Pi*r + p - 2*r, r, TurnPlain}
 	}
 	h := r + p/2
 	phi := math.Acos(h / (2 * r))
-	return r*(math.Pi+4*phi) + du, r + math.Sqrt(4*r*r-h*h), TurnBulb
+	return turnShape{p, r * (math.Pi + 4*phi), r + math.Sqrt(4*r*r-h*h), TurnBulb}
 }
 
 // order finds the passes of the block whose rows are the last of p.Rows.
@@ -63,24 +70,37 @@ func (p *planner) order(b *Block, x axes) {
 // rowEnds are the places of a row's ends along it, and of the row across.
 type rowEnds struct{ u0, u1, across float64 }
 
-// turnBetween is the turn from row a to row b at their B ends, or A ends.
-func turnBetween(a, b rowEnds, atB bool, radius float64) (pathM, depthM float64, kind TurnKind) {
+// turner finds turns one after another; rows are mostly the same distance
+// apart, so the last shape is kept.
+type turner struct {
+	radiusM float64
+	last    turnShape
+}
+
+// between is the shape and the path of the turn from row a to row b at their
+// B ends, or their A ends: the path of the shape and the way by which one end
+// lies beyond the other.
+func (t *turner) between(a, b rowEnds, atB bool) (shape turnShape, pathM float64) {
+	if p := math.Abs(b.across - a.across); t.last.kind == TurnNone || p != t.last.apartM {
+		t.last = shapeOfTurn(p, t.radiusM)
+	}
 	du := b.u0 - a.u0
 	if atB {
 		du = b.u1 - a.u1
 	}
-	return turnPath(math.Abs(b.across-a.across), math.Abs(du), radius)
+	return t.last, t.last.pathM + math.Abs(du)
 }
 
 // turning sums the turns of going along the rows in the given order, there
 // and back by turns. The first row is driven from end A.
-func turning(ends []rowEnds, steps []int, radius float64) (t Turning) {
+func turning(ends []rowEnds, steps []int, radiusM float64) (t Turning) {
+	tr := turner{radiusM: radiusM}
 	for i := 1; i < len(steps); i++ {
-		path, depth, kind := turnBetween(ends[steps[i-1]], ends[steps[i]], i%2 == 1, radius)
+		shape, path := tr.between(ends[steps[i-1]], ends[steps[i]], i%2 == 1)
 		t.PathM += path
 		t.LongestM = max(t.LongestM, path)
-		t.NeedM = max(t.NeedM, depth)
-		if kind == TurnBulb {
+		t.NeedM = max(t.NeedM, shape.depthM)
+		if shape.kind == TurnBulb {
 			t.Bulb++
 		} else {
 			t.Plain++
@@ -126,6 +146,7 @@ func stepping(out []int, n, m int, reverse bool) []int {
 // drive appends the passes of a block in the order p.steps.
 func (p *planner) drive(b *Block, rows []Row) {
 	base := len(p.Rows) - len(rows)
+	tr := turner{radiusM: p.Spec.TurnRadiusM}
 	if p.Passes == nil {
 		p.Passes = make([]Pass, 0, b.Tally.Pieces)
 	}
@@ -144,7 +165,8 @@ func (p *planner) drive(b *Block, rows []Row) {
 				b.Turning.AheadM += pass.TurnM
 				b.Turning.AheadPast++
 			case i > 0:
-				pass.TurnM, _, pass.TurnKind = turnBetween(p.ends[p.steps[i-1]], p.ends[k], fromB, p.Spec.TurnRadiusM)
+				shape, path := tr.between(p.ends[p.steps[i-1]], p.ends[k], fromB)
+				pass.TurnKind, pass.TurnM = shape.kind, path
 			}
 			p.Passes = append(p.Passes, pass)
 		}

@@ -97,10 +97,7 @@ func (p *planner) materialise(block int, name string, cut cutting) {
 		LeftCount: cut.leftCount, LeftM: cut.leftM,
 		Tally: Tally{Pieces: len(cut.bits)},
 	}
-	worth := p.Spec.Worth
-	if worth == nil {
-		worth = p.Spec.DefaultWorth()
-	}
+	worth := p.Spec.valuer()
 	endB := cut.heading.Compass()
 	endA := geo.NewBearing(cut.heading.Deg() + 180).Compass()
 	number := len(p.Rows)
@@ -114,7 +111,7 @@ func (p *planner) materialise(block int, name string, cut cutting) {
 		pc := &pieces[i]
 		pc.lay(p.Field.Frame, factor, cut, b, flat[2*geo.LineStride*i:2*geo.LineStride*(i+1)])
 		blk.Tally.PlantedM += pc.PlanM
-		blk.Tally.WorthScore += worth(b.u1 - b.u0)
+		blk.Tally.WorthScore += worth.of(b.u1 - b.u0)
 		if i == 0 || cut.bits[i-1].row != b.row {
 			number++
 			p.Rows = append(p.Rows, Row{

@@ -86,7 +86,7 @@ const worthStep = 1e-3
 // order. It counts every choice cheaply, then clips exactly only those whose
 // bound reaches the best found so far, so the answer is that of clipping all.
 func (st *site) search(ctx context.Context, headings []geo.Bearing, workers int) (choice, error) {
-	worth := st.worth()
+	worth := st.spec.valuer()
 	table, err := st.boundAll(ctx, headings, worth, workers)
 	if err != nil {
 		return choice{}, err
@@ -142,7 +142,7 @@ type bounded struct {
 
 // boundAll counts every choice, headings divided among workers; the table's
 // order does not depend on them.
-func (st *site) boundAll(ctx context.Context, headings []geo.Bearing, worth Worth, workers int) ([]bounded, error) {
+func (st *site) boundAll(ctx context.Context, headings []geo.Bearing, worth valuer, workers int) ([]bounded, error) {
 	workers = max(1, min(workers, len(headings)/8))
 	if workers == 1 {
 		return st.boundSome(ctx, headings, worth), ctx.Err()
@@ -161,7 +161,7 @@ func (st *site) boundAll(ctx context.Context, headings []geo.Bearing, worth Wort
 // boundary (quadratic) is cheaper than clipping every choice.
 const mostCounted = 1500
 
-func (st *site) boundSome(ctx context.Context, headings []geo.Bearing, worth Worth) []bounded {
+func (st *site) boundSome(ctx context.Context, headings []geo.Bearing, worth valuer) []bounded {
 	var c counter
 	var offs []float64
 	table := make([]bounded, 0, len(headings)*(st.spec.FirstRow.Steps+2))
@@ -194,23 +194,42 @@ func (st *site) across(x axes) (vmin, vmax float64) {
 	vmin, vmax = math.Inf(1), math.Inf(-1)
 	for i := range st.edges[:st.outer] {
 		_, v := x.uv(st.edges[i].a)
-		vmin, vmax = min(vmin, v), max(vmax, v)
+		if v < vmin {
+			vmin = v
+		}
+		if v > vmax {
+			vmax = v
+		}
 	}
 	return vmin, vmax
 }
 
-func (st *site) worth() Worth {
-	if st.spec.Worth != nil {
-		return st.spec.Worth
+// valuer is a spec's Worth: its own, or the default, whose two figures the
+// counting loop uses without a call.
+type valuer struct {
+	own           Worth
+	costM, leastM float64
+}
+
+func (s *Spec) valuer() valuer {
+	return valuer{s.Worth, s.PieceCostM, max(s.ShortestM, s.PieceCostM)}
+}
+
+func (w valuer) of(pieceM float64) float64 {
+	switch {
+	case w.own != nil:
+		return w.own(pieceM)
+	case pieceM < w.leastM:
+		return 0
 	}
-	return st.spec.DefaultWorth()
+	return pieceM - w.costM
 }
 
 // exactWorth is the worth of a choice by the exact clip and its cross alleys.
-func (st *site) exactWorth(c *clipper, ch choice, worth Worth) float64 {
+func (st *site) exactWorth(c *clipper, ch choice, worth valuer) float64 {
 	var sum float64
 	for _, b := range st.pieces(c, ch).bits {
-		sum += worth(b.u1 - b.u0)
+		sum += worth.of(b.u1 - b.u0)
 	}
 	return math.Round(sum/worthStep) * worthStep
 }

@@ -3,7 +3,6 @@ package rows
 import (
 	"errors"
 	"fmt"
-	"math"
 
 	"hemrow/geo"
 )
@@ -111,13 +110,8 @@ type Worth func(pieceM float64) float64
 // Summed over a block it is planted metres, less c for every piece with its
 // turn, with short rows worth little or nothing. Common practice, no source.
 func (s Spec) DefaultWorth() Worth {
-	c, least := s.PieceCostM, math.Max(s.ShortestM, s.PieceCostM)
-	return func(l float64) float64 {
-		if l < least {
-			return 0
-		}
-		return l - c
-	}
+	s.Worth = nil
+	return s.valuer().of
 }
 
 // DefaultSpec holds the defaults of every key but the spacing. All are common
