@@ -45,6 +45,9 @@ func conformalTan(tau float64) float64 {
 	return math.Sqrt(1+sig*sig)*tau - sig*t1
 }
 
+// newtonStop: a step below half a unit in the last place changes nothing.
+const newtonStop = 1e-16
+
 // geographicTan inverts conformalTan by Newton's method (equations 19 to 21);
 // three steps reach rounding for any latitude below 89.9 degrees.
 func geographicTan(taup float64) float64 {
@@ -54,7 +57,7 @@ func geographicTan(taup float64) float64 {
 		tp := conformalTan(tau)
 		d := (taup - tp) * (1 + e2m*tau*tau) / (e2m * math.Sqrt(1+tau*tau) * math.Sqrt(1+tp*tp))
 		tau += d
-		if math.Abs(d) <= 1e-16*math.Max(1, math.Abs(tau)) {
+		if math.Abs(d) <= newtonStop*math.Max(1, math.Abs(tau)) {
 			break
 		}
 	}

@@ -52,49 +52,51 @@ func (p *planner) order(b *Block, x axes) {
 		p.ends = append(p.ends, rowEnds{u0, u1, rows[i].AcrossM})
 	}
 	p.steps = stepping(p.steps[:0], len(rows), 1, reverse)
-	best := turning(p.ends, p.steps, p.Spec.TurnRadiusM)
+	tr := turner{radiusM: p.Spec.TurnRadiusM, spacingM: p.Spec.SpacingM}
+	best := tr.turning(p.ends, p.steps)
 	best.Skip = 1
 	if m := int(math.Ceil(2 * p.Spec.TurnRadiusM / p.Spec.SpacingM)); m > 1 {
 		for skip := m; skip <= m+1 && skip < len(rows); skip++ {
 			p.steps = stepping(p.steps[:0], len(rows), skip, reverse)
-			if t := turning(p.ends, p.steps, p.Spec.TurnRadiusM); t.PathM < best.PathM-geo.CoincidentM {
+			if t := tr.turning(p.ends, p.steps); t.PathM < best.PathM-geo.CoincidentM {
 				best, best.Skip = t, skip
 			}
 		}
 		p.steps = stepping(p.steps[:0], len(rows), best.Skip, reverse)
 	}
 	b.Turning = best
-	p.drive(b, rows)
+	p.drive(b, rows, &tr)
 }
 
 // rowEnds are the places of a row's ends along it, and of the row across.
 type rowEnds struct{ u0, u1, across float64 }
 
-// turner finds turns one after another; rows are mostly the same distance
-// apart, so the last shape is kept.
+// turner finds turns one after another. Rows lie whole spacings apart and few
+// distances recur, so shapes are kept by the number of spacings.
 type turner struct {
-	radiusM float64
-	last    turnShape
+	radiusM, spacingM float64
+	shapes            [16]turnShape
 }
 
 // between is the shape and the path of the turn from row a to row b at their
 // B ends, or their A ends: the path of the shape and the way by which one end
 // lies beyond the other.
-func (t *turner) between(a, b rowEnds, atB bool) (shape turnShape, pathM float64) {
-	if p := math.Abs(b.across - a.across); t.last.kind == TurnNone || p != t.last.apartM {
-		t.last = shapeOfTurn(p, t.radiusM)
+func (t *turner) between(a, b rowEnds, atB bool) (shape *turnShape, pathM float64) {
+	apart := math.Abs(b.across - a.across)
+	shape = &t.shapes[int(apart/t.spacingM+0.5)%len(t.shapes)]
+	if shape.apartM != apart {
+		*shape = shapeOfTurn(apart, t.radiusM)
 	}
 	du := b.u0 - a.u0
 	if atB {
 		du = b.u1 - a.u1
 	}
-	return t.last, t.last.pathM + math.Abs(du)
+	return shape, shape.pathM + math.Abs(du)
 }
 
 // turning sums the turns of going along the rows in the given order, there
 // and back by turns. The first row is driven from end A.
-func turning(ends []rowEnds, steps []int, radiusM float64) (t Turning) {
-	tr := turner{radiusM: radiusM}
+func (tr *turner) turning(ends []rowEnds, steps []int) (t Turning) {
 	for i := 1; i < len(steps); i++ {
 		shape, path := tr.between(ends[steps[i-1]], ends[steps[i]], i%2 == 1)
 		t.PathM += path
@@ -144,9 +146,8 @@ func stepping(out []int, n, m int, reverse bool) []int {
 }
 
 // drive appends the passes of a block in the order p.steps.
-func (p *planner) drive(b *Block, rows []Row) {
+func (p *planner) drive(b *Block, rows []Row, tr *turner) {
 	base := len(p.Rows) - len(rows)
-	tr := turner{radiusM: p.Spec.TurnRadiusM}
 	if p.Passes == nil {
 		p.Passes = make([]Pass, 0, b.Tally.Pieces)
 	}

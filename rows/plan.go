@@ -109,7 +109,7 @@ func (p *planner) materialise(block int, name string, cut cutting) {
 	}
 	for i, b := range cut.bits {
 		pc := &pieces[i]
-		pc.lay(p.Field.Frame, factor, cut, b, flat[2*geo.LineStride*i:2*geo.LineStride*(i+1)])
+		pc.lay(&p.Field.Frame, factor, &cut, b, flat[2*geo.LineStride*i:2*geo.LineStride*(i+1)])
 		blk.Tally.PlantedM += pc.PlanM
 		blk.Tally.WorthScore += worth.of(b.u1 - b.u0)
 		if i == 0 || cut.bits[i-1].row != b.row {
@@ -123,7 +123,9 @@ func (p *planner) materialise(block int, name string, cut cutting) {
 		row := &p.Rows[len(p.Rows)-1]
 		row.Pieces = pieces[i-len(row.Pieces) : i+1 : i+1]
 		pc.Part = len(row.Pieces)
-		pc.Stations = p.Spec.stations(row.Number-number0(p.Rows, blk.Tally.Rows), *pc)
+		if len(p.Spec.Plants) > 0 {
+			pc.Stations = stations(p.Spec.Plants, blk.Tally.Rows, pc)
+		}
 	}
 	if blk.Tally.Rows > 0 {
 		blk.FirstRow = p.Rows[len(p.Rows)-blk.Tally.Rows].Number
@@ -133,12 +135,8 @@ func (p *planner) materialise(block int, name string, cut cutting) {
 	p.Blocks = append(p.Blocks, blk)
 }
 
-// number0 is the number before the first row of a block of which count rows
-// are the last of rows.
-func number0(rows []Row, count int) int { return rows[len(rows)-count].Number - 1 }
-
 // lay puts one bit of a cutting into the frame; flat is the line's memory.
-func (pc *Piece) lay(f geo.Frame, factor float64, cut cutting, b bit, flat []float64) {
+func (pc *Piece) lay(f *geo.Frame, factor float64, cut *cutting, b bit, flat []float64) {
 	v := cut.rowV(b.row)
 	p, q := cut.xy(b.u0, v), cut.xy(b.u1, v)
 	pc.PlanM = f.PlanM(p, q)

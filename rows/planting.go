@@ -14,16 +14,16 @@ import (
 // are along the ground.
 //
 // With both ends planted, a length of L holds floor(L / pitch) + 1 plants.
-func (s Spec) stations(n int, pc Piece) []Station {
+func stations(plants []Planting, n int, pc *Piece) []Station {
 	total := 0
-	for _, pl := range s.Plants {
+	for _, pl := range plants {
 		total += pl.count(n, pc.GroundM)
 	}
 	if total == 0 {
 		return nil
 	}
 	out := make([]Station, 0, total)
-	for k, pl := range s.Plants {
+	for k, pl := range plants {
 		for i := range pl.count(n, pc.GroundM) {
 			m := min(pl.StartM+float64(i)*pl.PitchM, pc.GroundM)
 			out = append(out, Station{Plant: k, ChainageM: m, At: pc.Line.PointAt(m)})
