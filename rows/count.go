@@ -3,6 +3,8 @@ package rows
 import (
 	"math"
 
+	"github.com/paulmach/orb"
+
 	"hemrow/geo"
 )
 
@@ -19,13 +21,21 @@ import (
 type counter struct {
 	in   insetter
 	keep []float64
-	segs []segment
-	uv   []turnedSegment
+	ends []orb.Point // of the boundary's segments, each place once
+	segs []endPair
+	uv   []turnedEnd
 	sum  []rowSum
 }
 
-// turnedSegment is a boundary segment in the grid's axes.
-type turnedSegment struct{ ua, va, ub, vb float64 }
+// endPair is a boundary segment by its ends, from and to; the open ground lies
+// on its left.
+type endPair struct{ from, to int32 }
+
+// turnedEnd is an end in the grid's axes, with the first row at or past it.
+type turnedEnd struct {
+	u, v  float64
+	first int
+}
 
 // rowSum is the open length of a row, and the meetings out less those in.
 type rowSum struct {
@@ -38,25 +48,19 @@ type rowSum struct {
 // rows; empty is true when no ground is open.
 func (c *counter) turn(st *site, x axes) (vmin, vmax float64, empty bool) {
 	c.inset(st, x)
-	if cap(c.uv) < len(c.segs) {
-		c.uv = make([]turnedSegment, len(c.segs))
+	if cap(c.uv) < len(c.ends) {
+		c.uv = make([]turnedEnd, len(c.ends))
 	}
-	c.uv = c.uv[:len(c.segs)]
+	c.uv = c.uv[:len(c.ends)]
 	vmin, vmax = math.Inf(1), math.Inf(-1)
-	mirrored := x.ax*x.ny < x.ay*x.nx // then left and right change places
-	for i := range c.segs {
-		p, q := &c.segs[i].p, &c.segs[i].q
-		if mirrored {
-			p, q = q, p
-		}
+	for i := range c.ends {
 		t := &c.uv[i]
-		t.ua, t.va = x.uv(*p)
-		t.ub, t.vb = x.uv(*q)
-		if t.va < vmin {
-			vmin = t.va
+		t.u, t.v = x.uv(c.ends[i])
+		if t.v < vmin {
+			vmin = t.v
 		}
-		if t.va > vmax {
-			vmax = t.va
+		if t.v > vmax {
+			vmax = t.v
 		}
 	}
 	return vmin, vmax, len(c.segs) == 0
@@ -77,8 +81,31 @@ func (c *counter) inset(st *site, x axes) {
 		}
 	}
 	if !same {
-		c.segs = c.in.boundary(st, c.keep)
+		c.weld(c.in.boundary(st, c.keep))
 	}
+}
+
+// weld lists each end of the segments once. Ends that differ by rounding
+// become one, so that neighbours agree about the rows between them.
+func (c *counter) weld(segs []segment) {
+	c.ends, c.segs = c.ends[:0], c.segs[:0]
+	for _, s := range segs {
+		if p := (endPair{c.end(s.p), c.end(s.q)}); p.from != p.to {
+			c.segs = append(c.segs, p)
+		}
+	}
+}
+
+// end is the index of p among the ends. Neighbouring segments mostly follow
+// one another, so the search runs backwards.
+func (c *counter) end(p orb.Point) int32 {
+	for i := len(c.ends) - 1; i >= 0; i-- {
+		if q := c.ends[i]; math.Abs(p[0]-q[0]) < countMargin/4 && math.Abs(p[1]-q[1]) < countMargin/4 {
+			return int32(i)
+		}
+	}
+	c.ends = append(c.ends, p)
+	return int32(len(c.ends) - 1)
 }
 
 // sumRows sums the open length of rows 0 to n-1 of the grid, whose axes were
@@ -92,26 +119,31 @@ func (c *counter) sumRows(g grid, n int) []rowSum {
 	inv := 1 / g.spacing
 	past := n + 2
 	for i := range c.uv {
+		// rows within rounding of an end may fall on either side, alike for
+		// all segments that share it
 		t := &c.uv[i]
-		// the first row at or past each end: rows within rounding of it may
-		// fall on either side, which net shows
-		ka := past - int(float64(past)-(t.va-g.v0)*inv)
-		kb := past - int(float64(past)-(t.vb-g.v0)*inv)
-		if ka == kb {
+		t.first = min(n, max(0, past-int(float64(past)-(t.v-g.v0)*inv)))
+	}
+	mirrored := g.ax*g.ny < g.ay*g.nx // then left and right change places
+	for _, s := range c.segs {
+		a, b := &c.uv[s.from], &c.uv[s.to]
+		if a.first == b.first {
 			continue
 		}
-		slope := (t.ub - t.ua) / (t.vb - t.va)
-		u, out := t.ua+(g.v0-t.va)*slope, 1
+		out := 1
+		if a.first > b.first {
+			a, b, out = b, a, -1
+		}
+		slope := (b.u - a.u) / (b.v - a.v)
 		du := slope * g.spacing
-		if ka > kb {
-			ka, kb, u, du, out = kb, ka, -u, -du, -1
+		u := a.u + (g.v0-a.v)*slope + float64(a.first)*du
+		if mirrored {
+			out = -out
 		}
-		ka, kb = max(ka, 0), min(kb, n)
-		if ka >= kb {
-			continue
+		if out < 0 {
+			u, du = -u, -du
 		}
-		rows := sum[ka:kb]
-		u += float64(ka) * du
+		rows := sum[a.first:b.first]
 		for k := range rows {
 			rows[k].length += u
 			rows[k].net += out

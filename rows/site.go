@@ -143,10 +143,15 @@ func (st *site) keep(i int, ax, ay, cosSide float64) float64 {
 	switch {
 	case i >= st.outer:
 		return st.spec.ObstacleM
-	case math.Abs(st.edges[i].run[0]*ax+st.edges[i].run[1]*ay) >= cosSide:
+	case st.isSide(i, ax, ay, cosSide):
 		return st.spec.SideM
 	}
 	return st.spec.HeadlandM
+}
+
+// isSide reports whether rows along the unit vector run along outline edge i.
+func (st *site) isSide(i int, ax, ay, cosSide float64) bool {
+	return math.Abs(st.edges[i].run[0]*ax+st.edges[i].run[1]*ay) >= cosSide
 }
 
 func (st *site) cosSide() float64 { return math.Cos(st.spec.SideAngleDeg * math.Pi / 180) }
