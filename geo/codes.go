@@ -11,6 +11,7 @@ const (
 	NoteTextNumber    Code = "number-was-text"
 	NoteForeignShape  Code = "foreign-geometry-read"
 	NoteGeometryLeft  Code = "geometry-left-out"
+	NoteExtraNumber   Code = "extra-number-dropped"
 
 	// Repairing an outline.
 	NoteRingClosed     Code = "ring-closed"
@@ -27,21 +28,26 @@ const (
 	NoteAntimeridian   Code = "antimeridian-unwrapped"
 	NoteAxesSwapped    Code = "axes-swapped-on-request"
 	NoteLineClosed     Code = "line-closed-on-request"
+	NoteHoleClipped    Code = "hole-cut-from-outline"
+	NoteHoleDropped    Code = "hole-without-area-dropped"
+	NotePartDropped    Code = "sliver-part-dropped"
+	NoteNeedle         Code = "needle-kept"
 
 	// Building a field.
-	NoteBlocks         Code = "several-blocks"
-	NoteSmallPart      Code = "small-part"
-	NoteSmallHole      Code = "small-hole-kept-as-obstacle"
-	NoteTwin           Code = "same-outline-twice"
-	NoteNear           Code = "narrow-gap-between-blocks"
-	NoteRounded        Code = "positions-rounded-in-file"
-	NoteUnusualSize    Code = "unusual-size"
-	NoteWideField      Code = "wide-field"
-	NoteAreaDiffers    Code = "stated-area-differs"
-	NoteObstacleAway   Code = "obstacle-outside-field"
-	NoteGroundFactor   Code = "ground-height-factor"
-	NoteNoHeight       Code = "height-unknown"
-	NoteHeightDropped  Code = "outline-heights-not-terrain"
+	NoteBlocks        Code = "several-blocks"
+	NoteSmallPart     Code = "small-part"
+	NoteSmallHole     Code = "small-hole-kept-as-obstacle"
+	NoteTwin          Code = "same-outline-twice"
+	NoteNear          Code = "narrow-gap-between-blocks"
+	NoteOverlapCut    Code = "block-overlap-cut"
+	NoteRounded       Code = "positions-rounded-in-file"
+	NoteUnusualSize   Code = "unusual-size"
+	NoteWideField     Code = "wide-field"
+	NoteAreaDiffers   Code = "stated-area-differs"
+	NoteObstacleAway  Code = "obstacle-outside-field"
+	NoteGroundFactor  Code = "ground-height-factor"
+	NoteNoHeight      Code = "height-unknown"
+	NoteHeightDropped Code = "outline-heights-not-terrain"
 
 	// Laying rows.
 	NoteShortLeft     Code = "short-rows-left-out"
@@ -64,22 +70,29 @@ const (
 	NoteSideSlope     Code = "side-slope"
 	NoteEstimate      Code = "estimate"
 	NotePlain         Code = "plan-only-lengths"
+	NoteTuckShort     Code = "tuck-shorter-than-trench"
+	NoteStonesSmall   Code = "stones-too-small"
+	NoteHotFilm       Code = "hot-film"
+	NoteRunoff        Code = "film-sheds-rain"
+	NoteGirdling      Code = "openings-to-enlarge"
 )
 
 // Codes is the closed list, in the order above.
 func Codes() []Code {
 	return []Code{
 		NoteByteMark, NoteRecoded, NoteOldCRSMember, NoteFeatureLeft, NoteHeightMissing,
-		NoteTextNumber, NoteForeignShape, NoteGeometryLeft,
+		NoteTextNumber, NoteForeignShape, NoteGeometryLeft, NoteExtraNumber,
 		NoteRingClosed, NoteRingSnapped, NoteRingTurned, NoteDuplicate, NoteSpike,
 		NoteCrossingMended, NoteSplit, NoteTouchSplit, NoteHolesJoined, NoteIsland,
 		NoteThinned, NoteAntimeridian, NoteAxesSwapped, NoteLineClosed,
-		NoteBlocks, NoteSmallPart, NoteSmallHole, NoteTwin, NoteNear, NoteRounded,
+		NoteHoleClipped, NoteHoleDropped, NotePartDropped, NoteNeedle,
+		NoteBlocks, NoteSmallPart, NoteSmallHole, NoteTwin, NoteNear, NoteOverlapCut, NoteRounded,
 		NoteUnusualSize, NoteWideField, NoteAreaDiffers, NoteObstacleAway,
 		NoteGroundFactor, NoteNoHeight, NoteHeightDropped,
 		NoteShortLeft, NoteShortKept, NoteRunDivided, NoteHeadlandTight, NoteBulbTurn,
 		NoteEmptyBlock, NoteSpacingWide,
 		NoteFilmNarrow, NoteThinFilm, NoteHeavyRoll, NoteSplices, NoteBuriedService,
 		NoteBurning, NoteLifting, NoteWater, NoteSideSlope, NoteEstimate, NotePlain,
+		NoteTuckShort, NoteStonesSmall, NoteHotFilm, NoteRunoff, NoteGirdling,
 	}
 }

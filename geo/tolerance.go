@@ -23,4 +23,57 @@ const (
 	// CurveChordM: how far a straight segment of longitude and latitude may
 	// stray from the row it stands for when rows are written in degrees.
 	CurveChordM = 0.002
+
+	// SpikeAngleDeg: an outline that turns back on itself by all but this
+	// angle runs out and back (formats sheet, trap 4: 1 degree, common
+	// practice).
+	SpikeAngleDeg = 1.0
+
+	// NeedleWidthM: two sides of a corner this close run side by side as far
+	// as the file can tell: two steps of 11 mm, the seventh decimal of a
+	// degree, in which most outlines are exchanged.
+	NeedleWidthM = 0.022
+
+	// MendWidthM: a loop of an outline that is narrower than this on average
+	// is survey noise, not ground: hand-held receivers stray by a metre
+	// (formats sheet, trap 1 closes gaps up to 1 m; common practice).
+	MendWidthM = 1.0
+
+	// MendShareRatio: mending may change the area of an outline by less than
+	// this; more is for the surveyor to decide (formats sheet, trap 3: 1 %,
+	// common practice).
+	MendShareRatio = 0.01
+
+	// CloseGapM: an open ring with a smaller gap was meant to be closed; so
+	// was one whose gap is under three of its own median sides (formats
+	// sheet, trap 1, common practice).
+	CloseGapM = 1.0
+
+	// JoinGapM: ends of lines, and edges of blocks, nearer than this belong
+	// together (formats sheet, traps 7 and 11: 0.5 m, common practice).
+	JoinGapM = 0.5
+
+	// ThinM: vertices of a drive log may be thinned while the outline strays
+	// no farther than this, the noise of a good receiver (formats sheet,
+	// trap 46: 1 cm); ThinAreaRatio bounds the change of area.
+	ThinM         = 0.01
+	ThinAreaRatio = 1e-4
+
+	// ArcErrorM: how far the straight chords of a round corner of a buffer
+	// may run inside the true arc. It is the accuracy promised for
+	// clearances, 1 mm, halved so that thinning the input can have the rest.
+	ArcErrorM = 0.0005
+
+	// OverlayM: how far a vertex made by an overlay of areas may lie from
+	// where it should. A frame coordinate of 50 km has a rounding step of
+	// 7e-12 m; snapping of nearly coincident edges has been seen to move
+	// vertices by 1e-7 m (random overlays against an independent library).
+	// Ten times that is one CoincidentM.
+	OverlayM = CoincidentM
+
+	// WholeSlackRatio: a count of whole rolls or loads is not raised for less
+	// than this share of one. A compensated sum of a million lengths is exact
+	// to 2e-16 of itself, and so is its quotient: for a million rolls 4e-10
+	// of a roll. A billionth covers that and is a micrometre on a 1 km roll.
+	WholeSlackRatio = 1e-9
 )

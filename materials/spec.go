@@ -18,7 +18,11 @@ const (
 
 // String is the word of the plan file.
 func (k CoverKind) String() string {
-	return [...]string{"none", "one sheet", "two sheets", "chips"}[k]
+	words := [...]string{"none", "one sheet", "two sheets", "chips"}
+	if k < 0 || int(k) >= len(words) {
+		return "unknown"
+	}
+	return words[k]
 }
 
 // Spec is everything a grower decides about what goes on and along the rows.
@@ -80,4 +84,44 @@ type Tape struct {
 	EndM       float64 // extra at each end of a piece for fittings and flushing
 	SlackPct   float64 // extra for snaking and heat
 	RollM      float64 // length on one roll
+
+	// InsideMM is the inside diameter, WallUm the wall and DensityKgM3 the
+	// plastic; the mass of tape is not counted while any of them is 0.
+	InsideMM    float64
+	WallUm      float64
+	DensityKgM3 float64
+}
+
+// film tells whether a sheet of film is laid.
+func (s Spec) film() bool { return s.Cover == OneSheet || s.Cover == TwoSheet }
+
+// sheets is the number of sheets side by side in a row.
+func (s Spec) sheets() int {
+	switch s.Cover {
+	case OneSheet:
+		return 1
+	case TwoSheet:
+		return 2
+	default:
+		return 0
+	}
+}
+
+// CoveredM is the width of ground covered between the buried edges, in metres;
+// 0 without film.
+//
+//	one sheet:  w - 2 tuck          two sheets:  2 w - lap - 2 tuck
+//
+// Source: K-State Research and Extension, Laying Plastic Mulch, for one sheet;
+// the geometry of the section for two.
+func (s Spec) CoveredM() float64 {
+	f := s.Film
+	switch s.Cover {
+	case OneSheet:
+		return f.WidthM - 2*f.TuckM
+	case TwoSheet:
+		return 2*f.WidthM - f.LapM - 2*f.TuckM
+	default:
+		return 0
+	}
 }

@@ -21,6 +21,10 @@ func (l Layout) WorkingArea(i int) (orb.MultiPolygon, error) {
 		if st.isSide(k, x.ax, x.ay, cosSide) {
 			to = &side
 		}
+		if n := len(to.Lines); n > 0 && k > 0 && last(to.Lines[n-1]) == e.a {
+			to.Lines[n-1] = append(to.Lines[n-1], e.b)
+			continue
+		}
 		to.Lines = append(to.Lines, orb.LineString{e.a, e.b})
 	}
 	off := polygon.Keep{DistanceM: l.Spec.ObstacleM}
@@ -38,3 +42,5 @@ func (l Layout) WorkingArea(i int) (orb.MultiPolygon, error) {
 	}
 	return polygon.Clear(l.Field.Blocks[i].Outline, []polygon.Keep{head, side, off})
 }
+
+func last(l orb.LineString) orb.Point { return l[len(l)-1] }

@@ -128,8 +128,8 @@ func meet(a, b, c, d orb.Point) (m meeting, at orb.Point) {
 }
 
 func boxesMeet(a, b, c, d orb.Point) bool {
-	return max(a[0], b[0]) >= min(c[0], d[0]) && max(c[0], d[0]) >= min(a[0], b[0]) &&
-		max(a[1], b[1]) >= min(c[1], d[1]) && max(c[1], d[1]) >= min(a[1], b[1])
+	box := segBox(a, b)
+	return !misses(c, d, &box)
 }
 
 // meetInLine handles four points in one line, whose boxes meet.

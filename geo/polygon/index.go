@@ -60,11 +60,16 @@ func grow(level []orb.Bound, i int, b orb.Bound) []orb.Bound {
 	return level
 }
 
+// segBox compares by hand: the built-in min and max also order zeros and NaN,
+// which costs more than the rest of a pair test.
 func segBox(a, b orb.Point) orb.Bound {
-	return orb.Bound{
-		Min: orb.Point{min(a[0], b[0]), min(a[1], b[1])},
-		Max: orb.Point{max(a[0], b[0]), max(a[1], b[1])},
+	if a[0] > b[0] {
+		a[0], b[0] = b[0], a[0]
 	}
+	if a[1] > b[1] {
+		a[1], b[1] = b[1], a[1]
+	}
+	return orb.Bound{Min: a, Max: b}
 }
 
 // Len is the number of segments.
@@ -88,7 +93,7 @@ func (ix *Index) search(level, node int, b orb.Bound, visit func(i int) bool) bo
 	lo := node * fanout
 	if level == 0 {
 		for i := lo; i < min(lo+fanout, len(ix.seg)); i++ {
-			if segBox(ix.seg[i][0], ix.seg[i][1]).Intersects(b) && !visit(i) {
+			if !misses(ix.seg[i][0], ix.seg[i][1], &b) && !visit(i) {
 				return false
 			}
 		}

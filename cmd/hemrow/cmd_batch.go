@@ -1,0 +1,227 @@
+package main
+
+import (
+	"bufio"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"runtime"
+
+	"github.com/schollz/progressbar/v3"
+	"github.com/spf13/cobra"
+	"golang.org/x/term"
+
+	"hemrow/cmd/hemrow/internal/pipeline"
+	"hemrow/cmd/hemrow/internal/plan"
+	"hemrow/geo"
+	"hemrow/geo/format/geojson"
+)
+
+// batchFlags are the flags of batch alone.
+type batchFlags struct {
+	base, out, as string
+	lines, totals bool
+	force         bool
+	workers       int
+}
+
+func (a *app) batch() *cobra.Command {
+	var o batchFlags
+	c := &cobra.Command{
+		Use:   "batch FILE.ndjson | -",
+		Short: "Plan thousands of outlines as a stream",
+		Long: `Batch plans every feature of a stream as a field of its own and writes one
+result for each, in the order of the input: a GeoJSON feature with the row lines
+and the figures, or with an "error" and no geometry where a field cannot be
+planned; the rest go on. The input is newline-delimited GeoJSON, a text sequence
+(RFC 8142) or a FeatureCollection; so is the output, by --as. Memory does not
+grow with the input.
+
+The keys of a plan come from --base or from flags of the same name. To spread
+work over machines, cut the input by lines: fields do not depend on each other.
+
+--totals prints one JSON line {fields, failed, rows, pieces, length_m, seconds}
+instead of the results (give --out to have both). seconds is the time spent
+planning, from decoded feature to row lengths, summed over the workers and
+divided by their number; start, reading and writing are left out.
+` + exitHelp,
+		Example: `  hemrow batch fields.ndjson --spacing "5 m" --heading "along longest edge" >rows.ndjson
+  split -n l/8 fields.ndjson part. && ls part.* | xargs -P 8 -I{} hemrow batch {} --out {}.rows`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(c *cobra.Command, args []string) error { return a.runBatch(c, args[0], o) },
+	}
+	c.Flags().StringVar(&o.base, "base", "", "plan file whose keys to use; its outline is not")
+	c.Flags().StringVarP(&o.out, "out", "o", "", "file to write the results to (default: standard output)")
+	c.Flags().StringVar(&o.as, "as", "lines", "form of the output: lines, sequence or collection")
+	c.Flags().BoolVar(&o.lines, "row-lines", true, "write the row lines, not the figures alone")
+	c.Flags().BoolVar(&o.totals, "totals", false, "print one line of totals instead of the results")
+	c.Flags().IntVar(&o.workers, "workers", runtime.GOMAXPROCS(0), "goroutines that plan")
+	c.Flags().BoolVar(&o.force, "force", false, "overwrite an existing output file")
+	planFlags(c)
+	return c
+}
+
+func (a *app) runBatch(c *cobra.Command, name string, o batchFlags) error {
+	frame, ok := framings[o.as]
+	if !ok {
+		return &usageError{fmt.Errorf("--as must be lines, sequence or collection, is %q", o.as)}
+	}
+	if o.workers < 1 || o.workers > 1024 {
+		return &usageError{fmt.Errorf("--workers must be from 1 to 1024, is %d", o.workers)}
+	}
+	p := plan.Default()
+	if o.base != "" {
+		job, err := openPlan(o.base)
+		if err != nil {
+			return err
+		}
+		p = job.Plan
+	}
+	if err := override(c, &p); err != nil {
+		return err
+	}
+	if err := p.Validate(); err != nil {
+		return &refusal{err}
+	}
+	in, title := a.in, "standard input"
+	if name != "-" {
+		f, err := os.Open(name)
+		if err != nil {
+			return &geo.InputError{File: name, Problem: "cannot be read: " + unwrapPath(err)}
+		}
+		defer f.Close()
+		in, title = f, name
+	}
+	b := pipeline.Batch{Spec: p.Rows, Field: pipeline.FieldSpec(p), Workers: o.workers}
+	b.Field.Choose = "" // each feature is its own field
+	b.Progress = a.progress()
+	write := func(w io.Writer) (t pipeline.Totals, err error) {
+		if w == nil {
+			return b.Run(c.Context(), title, in, io.Discard)
+		}
+		b.Append = frame.append(o.lines)
+		if _, err = io.WriteString(w, frame.head); err == nil {
+			t, err = b.Run(c.Context(), title, in, w)
+		}
+		if err == nil {
+			_, err = io.WriteString(w, frame.tail)
+		}
+		return t, err
+	}
+	totals, err := a.writeBatch(o, write)
+	if err == nil && o.totals {
+		err = json.NewEncoder(a.out).Encode(totalsJSON(totals))
+	}
+	return err
+}
+
+// writeBatch runs write with the place its results go to: a file that appears
+// only when it is whole, standard output, or nowhere.
+func (a *app) writeBatch(o batchFlags, write func(io.Writer) (pipeline.Totals, error)) (t pipeline.Totals, err error) {
+	if o.out != "" && o.out != "-" {
+		err = writeNew(o.out, o.force, func(w io.Writer) error {
+			t, err = write(w)
+			return err
+		})
+		return t, err
+	}
+	if o.totals {
+		return write(nil)
+	}
+	w := bufio.NewWriterSize(a.out, 1<<16)
+	t, err = write(w)
+	return t, errors.Join(err, w.Flush())
+}
+
+// progress shows the number of fields on a terminal.
+func (a *app) progress() func(int) {
+	f, ok := a.err.(*os.File)
+	if !ok || !term.IsTerminal(int(f.Fd())) {
+		return nil
+	}
+	bar := progressbar.NewOptions(-1, progressbar.OptionSetWriter(f),
+		progressbar.OptionSetDescription("planning fields"), progressbar.OptionShowCount(),
+		progressbar.OptionShowIts(), progressbar.OptionClearOnFinish(), progressbar.OptionThrottle(100_000_000))
+	return func(done int) { _ = bar.Set(done) }
+}
+
+// millis rounds to three decimals, as all lengths are printed.
+func millis(v float64) float64 { return math.Round(v*1000)/1000 + 0 }
+
+type totalsLine struct {
+	Fields  int     `json:"fields"`
+	Failed  int     `json:"failed"`
+	Rows    int     `json:"rows"`
+	Pieces  int     `json:"pieces"`
+	LengthM float64 `json:"length_m"`
+	Seconds float64 `json:"seconds"` //unit: seconds
+}
+
+func totalsJSON(t pipeline.Totals) totalsLine {
+	return totalsLine{t.Fields, t.Failed, t.Rows, t.Pieces, millis(t.PlantedM), t.PlanS}
+}
+
+// framing is how results follow one another.
+type framing struct{ head, before, after, between, tail string }
+
+var framings = map[string]framing{
+	"lines":      {after: "\n"},
+	"sequence":   {before: "\x1e", after: "\n"},
+	"collection": {head: "{\"type\":\"FeatureCollection\",\"features\":[\n", between: ",\n", tail: "\n]}\n"},
+}
+
+func (f framing) append(lines bool) func([]byte, pipeline.BatchResult) []byte {
+	return func(b []byte, r pipeline.BatchResult) []byte {
+		if r.Number > 1 {
+			b = append(b, f.between...)
+		}
+		b = append(b, f.before...)
+		b = geojson.AppendFeature(b, batchFeature(r, lines))
+		return append(b, f.after...)
+	}
+}
+
+// batchFeature is the result of one field as a GeoJSON feature.
+func batchFeature(r pipeline.BatchResult, lines bool) geojson.OutFeature {
+	out := geojson.OutFeature{ID: r.Feature.ID}
+	add := func(key string, v any) { out.Properties = append(out.Properties, geojson.Property{Key: key, Value: v}) }
+	add("field", r.Number)
+	if r.Feature.Name != "" {
+		add("name", r.Feature.Name)
+	}
+	if r.Err != nil {
+		f := faultOf(r.Err)
+		add("error", r.Err.Error())
+		if f.Hint != "" {
+			add("hint", f.Hint)
+		}
+		return out
+	}
+	l := r.Layout
+	pieces, planted := 0, 0.0
+	for i, b := range l.Blocks {
+		pieces += b.Tally.Pieces
+		planted += b.Tally.PlantedM
+		if i == 0 {
+			add("heading_deg", millis(b.Heading.Deg()))
+		}
+	}
+	add("rows", len(l.Rows))
+	add("pieces", pieces)
+	add("length_m", millis(planted))
+	add("blocks", len(l.Blocks))
+	add("spacing_m", l.Spec.SpacingM)
+	add("cautions", r.Notes.Count(geo.Caution))
+	if !lines {
+		return out
+	}
+	for _, row := range l.Rows {
+		for _, p := range row.Pieces {
+			out.Geometry.Lines = append(out.Geometry.Lines, geojson.Path{At: l.Field.Frame.Course(p.Line)})
+		}
+	}
+	return out
+}

@@ -1,0 +1,171 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"hemrow/cmd/hemrow/internal/folder"
+	"hemrow/cmd/hemrow/internal/pipeline"
+	"hemrow/cmd/hemrow/internal/plan"
+	"hemrow/cmd/hemrow/internal/report"
+	"hemrow/cmd/hemrow/internal/result"
+	"hemrow/geo"
+)
+
+// planFlags adds one flag for every key of a plan file, of the same name.
+func planFlags(c *cobra.Command) {
+	for _, k := range plan.Keys() {
+		if !k.Flag {
+			continue
+		}
+		name := strings.ReplaceAll(k.Name, "_", "-")
+		c.Flags().String(name, "", k.Help+" (plan key "+k.Section+"."+k.Name+")")
+	}
+}
+
+// override sets the plan keys whose flags were given, in the table's order.
+func override(c *cobra.Command, p *plan.Plan) error {
+	var errs []error
+	for _, k := range plan.Keys() {
+		f := c.Flags().Lookup(strings.ReplaceAll(k.Name, "_", "-"))
+		if f == nil || !f.Changed || !k.Flag {
+			continue
+		}
+		if err := p.Override(k.Name, f.Value.String()); err != nil {
+			errs = append(errs, err)
+		}
+	}
+	if err := errors.Join(errs...); err != nil {
+		return &usageError{err}
+	}
+	return nil
+}
+
+// outputFlags are the flags of commands that write a folder.
+type outputFlags struct {
+	dir   string
+	force bool
+}
+
+func (o *outputFlags) add(c *cobra.Command) {
+	c.Flags().StringVarP(&o.dir, "out", "o", "", "folder to write to (default: named after the plan or field, with -plan)")
+	c.Flags().BoolVar(&o.force, "force", false, "overwrite files that hemrow did not write")
+}
+
+func (a *app) plan() *cobra.Command {
+	var o outputFlags
+	c := &cobra.Command{
+		Use:   "plan PLAN.yaml | FIELD.geojson",
+		Short: "Lay the rows of a field and count what they take",
+		Long: `Plan reads a plan file, or a field outline with the plan's keys as flags, lays
+the rows, counts what they take, prints a summary and writes a folder with
+  hemrow.json      the whole result, with its schema in hemrow.schema.json
+  rows.geojson     row lines, outline, obstacles (WGS84)
+  rows.csv         every piece of row with its lengths
+  take-off.csv     every quantity with its formula and source
+  map.svg          a map to scale, to print
+  summary.txt      what is printed
+
+A flag overrides the plan key of the same name.
+` + exitHelp,
+		Example: `  hemrow plan kestrel-rise.yaml
+  hemrow plan field.geojson --spacing "5 m" --heading "along longest edge"`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(c *cobra.Command, args []string) error {
+			job, err := openPlan(args[0])
+			if err != nil {
+				return err
+			}
+			if err := override(c, &job.Plan); err != nil {
+				return err
+			}
+			if o.dir == "" {
+				base := filepath.Base(args[0])
+				o.dir = strings.TrimSuffix(base, filepath.Ext(base)) + "-plan"
+			}
+			protect := []string{args[0]}
+			for _, n := range append([]string{job.Plan.Field.Outline}, job.Plan.Field.Obstacles...) {
+				protect = append(protect, beside(args[0], n))
+			}
+			return a.carryOut(c.Context(), job, o, protect)
+		},
+	}
+	o.add(c)
+	planFlags(c)
+	return c
+}
+
+// openPlan makes a job of a plan file, or of an outline with default keys.
+func openPlan(name string) (pipeline.Job, error) {
+	job := pipeline.Job{Version: version()}
+	job.Open = func(n string) ([]byte, error) { return os.ReadFile(beside(name, n)) }
+	if ext := strings.ToLower(filepath.Ext(name)); ext != ".yaml" && ext != ".yml" {
+		job.Plan = plan.Default()
+		job.Plan.Field.Outline = filepath.Base(name)
+		if _, err := os.Stat(name); err != nil {
+			return job, &geo.InputError{File: name, Problem: "cannot be read: " + unwrapPath(err)}
+		}
+		return job, nil
+	}
+	data, err := os.ReadFile(name)
+	if err != nil {
+		return job, &geo.InputError{File: name, Problem: "cannot be read: " + unwrapPath(err)}
+	}
+	if job.Plan, err = plan.Parse(name, data); err != nil {
+		return job, &refusal{err}
+	}
+	d := pipeline.Describe(name, "plan", "plan", data)
+	job.PlanFile = &d
+	return job, nil
+}
+
+// unwrapPath is an error of the file system without the path it repeats.
+func unwrapPath(err error) string {
+	var p *os.PathError
+	if errors.As(err, &p) {
+		return p.Err.Error()
+	}
+	return err.Error()
+}
+
+// beside resolves a path in a plan file: relative to the plan file's folder.
+func beside(planFile, name string) string {
+	if filepath.IsAbs(name) {
+		return name
+	}
+	return filepath.Join(filepath.Dir(planFile), name)
+}
+
+// carryOut runs a job, writes its folder, prints summary and notes.
+func (a *app) carryOut(ctx context.Context, job pipeline.Job, o outputFlags, protect []string) error {
+	if err := job.Plan.Validate(); err != nil {
+		return &refusal{err}
+	}
+	doc, _, err := pipeline.Run(ctx, job)
+	if err != nil {
+		return err
+	}
+	if err := writeFolder(doc, o, protect); err != nil {
+		return err
+	}
+	fmt.Fprintf(a.out, "%s\nWritten to %s\n", report.Summary(doc, doc.Units), filepath.Clean(o.dir))
+	return nil
+}
+
+func writeFolder(doc result.Document, o outputFlags, protect []string) error {
+	outputs, err := pipeline.Outputs(doc)
+	if err != nil {
+		return err
+	}
+	files := make([]folder.File, len(outputs))
+	for i, f := range outputs {
+		files[i] = folder.File{Name: f.Name, Data: f.Data}
+	}
+	return folder.Write(o.dir, files, folder.Options{Force: o.force, Protect: protect})
+}

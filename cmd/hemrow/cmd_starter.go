@@ -1,0 +1,101 @@
+package main
+
+import (
+	"bufio"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"hemrow/cmd/hemrow/internal/plan"
+	"hemrow/geo/field"
+)
+
+func (a *app) starter() *cobra.Command {
+	var out, units string
+	var force bool
+	c := &cobra.Command{
+		Use:   "starter FIELD.geojson",
+		Short: "Write a commented plan file for a field, with every default in sight",
+		Long: `Starter looks into an outline and writes a plan file for it beside it, named
+after it with .yaml, or to --out (- for standard output).
+` + exitHelp,
+		Args: cobra.ExactArgs(1),
+		RunE: func(c *cobra.Command, args []string) error {
+			u, err := plan.ParseUnits(units)
+			if err != nil {
+				return &usageError{err}
+			}
+			file, err := readOutline(args[0], a.in)
+			if err != nil {
+				return err
+			}
+			rep := field.Look(c.Context(), file)
+			stem := strings.TrimSuffix(filepath.Base(args[0]), filepath.Ext(args[0]))
+			if out == "" {
+				out = filepath.Join(filepath.Dir(args[0]), stem+".yaml")
+			}
+			outline := filepath.Base(args[0])
+			if out != "-" {
+				if rel, err := filepath.Rel(filepath.Dir(out), args[0]); err == nil {
+					outline = filepath.ToSlash(rel)
+				}
+			}
+			text := plan.Starter(outline, stem, u, featureNote(rep))
+			if out == "-" {
+				_, err := a.out.Write(text)
+				return err
+			}
+			err = writeNew(out, force, func(w io.Writer) error {
+				_, err := w.Write(text)
+				return err
+			})
+			if err != nil {
+				return err
+			}
+			fmt.Fprintf(a.out, "Written to %s. Look it over, then: hemrow plan %s\n", out, out)
+			return nil
+		},
+	}
+	c.Flags().StringVarP(&out, "out", "o", "", "file to write, - for standard output")
+	c.Flags().StringVar(&units, "units", "metric", "metric or us")
+	c.Flags().BoolVar(&force, "force", false, "overwrite an existing file")
+	return c
+}
+
+// featureNote says in a few lines what the outline file holds.
+func featureNote(rep field.Report) string {
+	var b strings.Builder
+	for _, f := range rep.Features {
+		fmt.Fprintf(&b, "feature %d %q: %s\n", f.Number, f.Name, inWords(f))
+	}
+	return b.String()
+}
+
+// writeNew writes a file that is not there yet, by way of a temporary name, so
+// that it is whole or not there.
+func writeNew(name string, force bool, write func(io.Writer) error) error {
+	if _, err := os.Lstat(name); err == nil && !force {
+		return &refusal{fmt.Errorf("%s is there already; use --force to overwrite it", name)}
+	} else if err != nil && !errors.Is(err, os.ErrNotExist) {
+		return err
+	}
+	tmp, err := os.CreateTemp(filepath.Dir(name), ".hemrow-*")
+	if err != nil {
+		return err
+	}
+	defer os.Remove(tmp.Name()) // fails once renamed, which is what we want
+	w := bufio.NewWriterSize(tmp, 1<<16)
+	if err := write(w); err != nil {
+		return errors.Join(err, tmp.Close())
+	}
+	err = errors.Join(w.Flush(), tmp.Chmod(0o644), tmp.Close())
+	if err != nil {
+		return err
+	}
+	return os.Rename(tmp.Name(), name)
+}

@@ -1,0 +1,212 @@
+package pipeline
+
+import (
+	"context"
+	"errors"
+	"io"
+	"sync"
+	"time"
+
+	"hemrow/geo"
+	"hemrow/geo/field"
+	"hemrow/geo/format"
+	"hemrow/geo/format/geojson"
+	"hemrow/rows"
+)
+
+// Batch plans a stream of outlines, each feature a field of its own.
+type Batch struct {
+	Spec    rows.Spec
+	Field   field.Spec
+	Workers int // goroutines; at least 1
+	// Append appends the result line of one field to b.
+	Append func(b []byte, r BatchResult) []byte
+	// Progress is told the number of fields written, now and then; may be nil.
+	Progress func(done int)
+}
+
+// BatchResult is the outcome for one field: a layout, or why there is none.
+type BatchResult struct {
+	Number  int // of the feature in the stream, from 1
+	Feature format.Feature
+	Layout  rows.Layout
+	Notes   geo.Notes
+	Err     error
+}
+
+// Totals sums a batch. PlanS is the time spent planning, from decoded feature
+// to row lengths, summed over the workers and divided by their number; reading,
+// decoding and writing are left out.
+type Totals struct {
+	Fields   int
+	Failed   int
+	Rows     int
+	Pieces   int
+	PlantedM float64
+	PlanS    float64 //unit: seconds
+}
+
+// chunkSize is how many fields pass between goroutines at once: enough to make
+// the hand-over cheap beside the planning of one field (10 to 20 µs), few
+// enough to keep a dozen chunks small.
+const chunkSize = 64
+
+// chunk is a run of features on its way through the batch.
+type chunk struct {
+	raws   []geojson.Raw
+	out    []byte
+	totals Totals
+	spent  time.Duration
+	done   chan struct{}
+}
+
+// Run reads every feature of in, plans it, and writes one result for each to
+// out in the order of the input. Memory does not grow with the input: at most
+// a few chunks for each worker are under way. A field that fails makes a
+// result with its error and the rest go on; only a fault of the stream itself,
+// a failing writer or a cancelled context end the run with an error.
+func (b Batch) Run(ctx context.Context, name string, in io.Reader, out io.Writer) (Totals, error) {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	workers := max(1, b.Workers)
+	stream := geojson.NewStream(name, in)
+	work := make(chan *chunk, workers)
+	ordered := make(chan *chunk, 4*workers)
+
+	var wg sync.WaitGroup
+	for range workers {
+		wg.Go(func() {
+			var w batchWorker
+			for c := range work {
+				w.plan(ctx, b, stream, c)
+				close(c.done)
+			}
+		})
+	}
+	var readErr error
+	wg.Go(func() {
+		defer close(work)
+		defer close(ordered)
+		readErr = feed(ctx, stream, work, ordered)
+	})
+
+	var sum Totals
+	var spent time.Duration
+	var writeErr error
+	for c := range ordered {
+		<-c.done
+		sum.add(c.totals)
+		spent += c.spent
+		if writeErr == nil && len(c.out) > 0 {
+			if _, writeErr = out.Write(c.out); writeErr != nil {
+				cancel()
+			}
+		}
+		if b.Progress != nil {
+			b.Progress(sum.Fields)
+		}
+	}
+	wg.Wait()
+	sum.PlanS = spent.Seconds() / float64(workers)
+	return sum, errors.Join(writeErr, readErr)
+}
+
+func (t *Totals) add(o Totals) {
+	t.Fields += o.Fields
+	t.Failed += o.Failed
+	t.Rows += o.Rows
+	t.Pieces += o.Pieces
+	t.PlantedM += o.PlantedM
+}
+
+// feed cuts the stream into chunks and hands each to a worker and, in order,
+// to the writer.
+func feed(ctx context.Context, stream *geojson.Stream, work, ordered chan<- *chunk) error {
+	for {
+		c := &chunk{done: make(chan struct{})}
+		var err error
+		for len(c.raws) < chunkSize && err == nil {
+			var r geojson.Raw
+			if r, err = stream.Next(); err == nil {
+				c.raws = append(c.raws, r)
+			}
+		}
+		if len(c.raws) > 0 {
+			for _, to := range []chan<- *chunk{ordered, work} {
+				select {
+				case to <- c:
+				case <-ctx.Done():
+					close(c.done) // no worker has it; the writer may wait for it
+					return ctx.Err()
+				}
+			}
+		}
+		if errors.Is(err, io.EOF) {
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+	}
+}
+
+// batchWorker plans one chunk after another.
+type batchWorker struct {
+	planner  rows.Planner
+	features []BatchResult
+}
+
+func (w *batchWorker) plan(ctx context.Context, b Batch, stream *geojson.Stream, c *chunk) {
+	w.features = w.features[:0]
+	for _, raw := range c.raws {
+		r := BatchResult{Number: raw.Number}
+		r.Feature, r.Notes, r.Err = stream.Decode(raw)
+		w.features = append(w.features, r)
+	}
+	c.raws = nil
+	start := time.Now()
+	for i := range w.features {
+		w.one(ctx, b, stream, &w.features[i])
+	}
+	c.spent = time.Since(start)
+	for i := range w.features {
+		r := &w.features[i]
+		c.totals.count(*r)
+		if b.Append != nil {
+			c.out = b.Append(c.out, *r)
+		}
+		*r = BatchResult{} // let the layout go
+	}
+}
+
+func (w *batchWorker) one(ctx context.Context, b Batch, stream *geojson.Stream, r *BatchResult) {
+	if r.Err != nil {
+		return
+	}
+	file := format.File{
+		Name: stream.Name(), Format: "GeoJSON", Reference: stream.Reference(),
+		Features: []format.Feature{r.Feature},
+	}
+	f, notes, err := field.Build(ctx, file, nil, b.Field)
+	r.Notes = append(r.Notes, notes...)
+	if err != nil {
+		r.Err = err
+		return
+	}
+	l, notes, err := w.planner.Plan(ctx, f, b.Spec)
+	r.Notes = append(r.Notes, notes...)
+	r.Layout, r.Err = l, err
+}
+
+func (t *Totals) count(r BatchResult) {
+	t.Fields++
+	if r.Err != nil {
+		t.Failed++
+		return
+	}
+	t.Rows += len(r.Layout.Rows)
+	for _, b := range r.Layout.Blocks {
+		t.Pieces += b.Tally.Pieces
+		t.PlantedM += b.Tally.PlantedM
+	}
+}

@@ -1,0 +1,236 @@
+package plan
+
+import (
+	"errors"
+	"fmt"
+	"maps"
+	"strings"
+
+	"hemrow/materials"
+	"hemrow/rows"
+)
+
+// Plan is everything a grower decides, in SI.
+type Plan struct {
+	Name      string
+	Units     Units // of printed results
+	Field     FieldSection
+	Rows      rows.Spec
+	Materials materials.Spec
+
+	file string           // plan file, for faults
+	at   map[string]place // where each key given was given, by path
+}
+
+// FieldSection says where the ground is described and how to read it.
+type FieldSection struct {
+	// Outline and Obstacles are paths as the plan file has them: relative to
+	// the plan file.
+	Outline   string
+	Obstacles []string
+	// Choose is a feature's name, id or number, or all; "" for the only one.
+	Choose string
+	// ObstacleMark is property=value or property; features with it are obstacles.
+	ObstacleMark   string
+	SwapAxes       bool
+	CloseLines     bool
+	SplitCrossings bool
+	Strict         bool
+}
+
+// place is where a value was given.
+type place struct {
+	line, column int
+	flag         bool // on the command line instead
+}
+
+// Default is the plan of a file with no key but its version. The field has no
+// outline. Defaults that are not those of rows and materials are common
+// practice, no source.
+func Default() Plan {
+	p := Plan{Rows: rows.DefaultSpec(), Materials: materials.DefaultSpec(materials.OneSheet)}
+	p.Rows.SpacingM = 5
+	p.Field.ObstacleMark = "keep=clear"
+	return p
+}
+
+// newPlanting is an entry of section plants before its keys are read.
+func newPlanting() rows.Planting { return rows.Planting{StartM: 1, Every: 1, From: 1} }
+
+// Parse reads a plan file; name is used in faults. Keys that are left out have
+// the defaults of [Default], those of the cover by its kind. All faults of the
+// file come at once, joined, each a [*Fault] with line and column: what is no
+// YAML, unknown and repeated keys, values without a unit or with a wrong one,
+// and what the specs themselves refuse. A missing outline is left to
+// [Plan.Validate], since a flag may give it. On an error the plan is of no use.
+func Parse(name string, data []byte) (Plan, error) {
+	root, faults := readTree(name, data)
+	if len(faults) > 0 {
+		return Plan{}, join(faults)
+	}
+	d := newDecoder(name)
+	d.top(root)
+	if !d.stopped {
+		d.faults = append(d.faults, d.plan.specFaults(d.faults)...)
+	}
+	if len(d.faults) > 0 {
+		return Plan{}, join(d.faults)
+	}
+	return d.plan, nil
+}
+
+// Override sets one key as its command-line flag does: first_row or first-row,
+// with a value as a plan file would have it. The error is a [*Fault] that names
+// the flag; the plan is then as before.
+func (p *Plan) Override(key, val string) error {
+	name := strings.ReplaceAll(key, "-", "_")
+	fault := &Fault{Flag: strings.ReplaceAll(key, "_", "-")}
+	k, ok := findKey(name)
+	if !ok {
+		fault.Problem = "is no key of a plan"
+		if near := nearest(name, flagNames()); near != "" {
+			fault.Hint = "did you mean --" + strings.ReplaceAll(near, "_", "-") + "?"
+		}
+		return fault
+	}
+	if !k.Flag {
+		fault.Problem = "cannot be set by a flag"
+		fault.Hint = "write " + k.Path() + " in the plan file"
+		return fault
+	}
+	v := value{text: val}
+	if k.Kind == KindPaths && strings.HasPrefix(strings.TrimSpace(val), "[") {
+		list, bad := readList(val)
+		if bad != nil {
+			fault.Problem, fault.Hint = bad.what, bad.hint
+			return fault
+		}
+		v = value{list: list, many: true}
+	}
+	if bad := k.codec.read(target{plan: p}, v); bad != nil {
+		fault.Problem, fault.Hint = bad.what, bad.hint
+		return fault
+	}
+	p.mark(k.Path(), place{flag: true})
+	return nil
+}
+
+// mark records where a key was given. Plans are values, so the map is not
+// shared.
+func (p *Plan) mark(path string, at place) {
+	p.at = maps.Clone(p.at)
+	if p.at == nil {
+		p.at = map[string]place{}
+	}
+	p.at[path] = at
+}
+
+// changeCover brings the defaults of a kind of cover, and keeps what was
+// given before.
+func (p *Plan) changeCover(kind materials.CoverKind) {
+	before := *p
+	p.Materials = materials.DefaultSpec(kind)
+	for _, k := range table() {
+		if _, given := p.at[k.Path()]; given && k.ofMaterials() && k.Name != "kind" {
+			k.codec.read(target{plan: p}, value{text: k.codec.write(target{plan: &before})})
+		}
+	}
+}
+
+func (k Key) ofMaterials() bool {
+	switch k.Section {
+	case "cover", "trench", "seam", "chips", "tape":
+		return true
+	}
+	return false
+}
+
+// Validate returns all faults of the plan at once, joined, each a [*Fault]
+// with the place where its key was given: what the specs of rows and materials
+// refuse, and a missing outline.
+func (p Plan) Validate() error {
+	faults := p.specFaults(nil)
+	if p.Field.Outline == "" {
+		faults = append(faults, p.locate("field.outline", "names no file", "write the path of a GeoJSON file, seen from the plan file's folder"))
+	}
+	return join(faults)
+}
+
+// specFaults are the faults that the specs find, less those of keys that have
+// one already.
+func (p Plan) specFaults(known []*Fault) []*Fault {
+	had := map[string]bool{}
+	for _, f := range known {
+		had[f.Path] = true
+	}
+	var out []*Fault
+	for _, e := range append(leaves(p.Rows.Validate()), leaves(p.Materials.Validate())...) {
+		path, what := "", e.Error()
+		var r *rows.SpecFault
+		var m *materials.Fault
+		switch {
+		case errors.As(e, &r):
+			path, what = fromOne(r.Path), r.Problem
+		case errors.As(e, &m):
+			path, what = m.Path, m.Problem
+		}
+		out = append(out, p.locate(path, what, ""))
+	}
+	kept := out[:0]
+	for _, f := range out {
+		if !had[f.Path] {
+			kept = append(kept, f)
+		}
+	}
+	return kept
+}
+
+// fromOne turns plants[0].pitch to plants[1].pitch: growers count from one.
+func fromOne(path string) string {
+	var i int
+	var rest string
+	if n, _ := fmt.Sscanf(path, "plants[%d].%s", &i, &rest); n == 2 {
+		return fmt.Sprintf("plants[%d].%s", i+1, rest)
+	}
+	return path
+}
+
+// locate makes a fault with the place where its key, or at least its entry in
+// a list, was given.
+func (p Plan) locate(path, what, hint string) *Fault {
+	f := &Fault{File: p.file, Path: path, Problem: what, Hint: hint}
+	for key := path; key != ""; {
+		if at, ok := p.at[key]; ok {
+			if at.flag {
+				f.File, f.Flag = "", strings.ReplaceAll(path[strings.LastIndex(path, ".")+1:], "_", "-")
+			}
+			f.Line, f.Column = at.line, at.column
+			break
+		}
+		cut := strings.LastIndex(key, ".")
+		if cut < 0 {
+			break
+		}
+		key = key[:cut]
+	}
+	return f
+}
+
+// findKey finds a key by its name or by its path.
+func findKey(name string) (Key, bool) {
+	for _, k := range table() {
+		if k.Name == name || k.Path() == name {
+			return k, true
+		}
+	}
+	return Key{}, false
+}
+
+func flagNames() (names []string) {
+	for _, k := range table() {
+		if k.Flag {
+			names = append(names, k.Name)
+		}
+	}
+	return names
+}

@@ -1,0 +1,174 @@
+package report
+
+import (
+	"fmt"
+	"strings"
+	"unicode/utf8"
+
+	"hemrow/cmd/hemrow/internal/result"
+)
+
+const (
+	pageColumns  = 100 // the widest line of a summary
+	labelColumns = 12
+	nameColumns  = 44
+)
+
+// Summary is the result in plain words for the grower, in lines of at most
+// 100 characters. units is metric or us, whatever the document prefers.
+func Summary(d result.Document, units string) []byte {
+	s := summary{doc: d, units: units}
+	title := cut(named(d.Field.Name, "Field"), pageColumns)
+	s.line(title)
+	s.line(strings.Repeat("=", utf8.RuneCountInString(title)))
+	s.field()
+	s.rows()
+	if len(d.Blocks) > 1 {
+		s.blocks()
+	}
+	s.takeoff()
+	s.notes()
+	return []byte(s.String())
+}
+
+type summary struct {
+	strings.Builder
+	doc   result.Document
+	units string
+}
+
+func (s *summary) line(text string) {
+	s.WriteString(strings.TrimRight(text, " "))
+	s.WriteByte('\n')
+}
+
+// entry is a label with text beside it, wrapped.
+func (s *summary) entry(label, format string, args ...any) {
+	for _, l := range wrap(fmt.Sprintf(format, args...), pageColumns-labelColumns) {
+		s.line(pad(label, labelColumns) + l)
+		label = ""
+	}
+}
+
+func (s *summary) field() {
+	f := s.doc.Field
+	open := ""
+	if f.WorkingAreaM2 != nil {
+		open = fmt.Sprintf("; %s of it open to rows", area(*f.WorkingAreaM2, s.units))
+	}
+	s.entry("Field", "%s in %s, %s round%s", area(f.AreaM2, s.units), count(s.doc.Totals.Blocks, "block"), length(f.PerimeterM, s.units), open)
+	if len(f.Obstacles) > 0 {
+		names := make([]string, len(f.Obstacles))
+		for i, o := range f.Obstacles {
+			names[i] = named(o.Name, "without a name")
+		}
+		s.entry("Obstacles", "%s", strings.Join(names, ", "))
+	}
+}
+
+func (s *summary) rows() {
+	t := s.doc.Totals
+	if t.Rows == 0 {
+		s.entry("Rows", "none fits")
+		return
+	}
+	first, last := s.doc.Rows[0], s.doc.Rows[len(s.doc.Rows)-1]
+	s.entry("Rows", "%s (%s to %s) in %s of %s to %s; rows are %s apart", count(t.Rows, "row"), first.Name, last.Name,
+		count(t.Pieces, "piece"), length(t.ShortestM, s.units), length(t.LongestM, s.units), amount(s.doc.Blocks[0].SpacingM, "m", s.units))
+	if len(s.doc.Blocks) == 1 {
+		s.entry("Direction", "%s", direction(s.doc.Blocks[0]))
+	}
+	ground := "taken as the same on the ground, whose height is not known"
+	if h := s.doc.Frame.HeightM; h != nil {
+		ground = fmt.Sprintf("%s at the height of the ground (%s)", length(t.GroundM, s.units), amount(*h, "m", s.units))
+	}
+	s.entry("Length", "%s in plan, %s", length(t.PlanM, s.units), ground)
+	if t.LeftCount > 0 {
+		s.entry("Left out", "%s too short to lay, %s in all", count(t.LeftCount, "piece"), length(t.LeftM, s.units))
+	}
+	ahead := ""
+	if t.AheadPast > 0 {
+		ahead = fmt.Sprintf("; %s straight on past obstacles and alleys, %s", count(t.AheadPast, "way"), length(t.AheadM, s.units))
+	}
+	s.entry("Turns", "%s, %s, %s of way in all%s", count(t.PlainTurns, "plain turn"), count(t.BulbTurns, "bulb turn"), length(t.TurnPathM, s.units), ahead)
+	if t.StationsNo > 0 {
+		s.entry("Plants", "%s along the rows", count(t.StationsNo, "place"))
+	}
+}
+
+// direction is the heading of a block's rows in words.
+func direction(b result.Block) string {
+	if b.Tally.Rows == 0 {
+		return "no rows"
+	}
+	return fmt.Sprintf("%.2f deg from true north, from %s (end A) to %s (end B)", b.HeadingDeg, clean(b.EndA), clean(b.EndB))
+}
+
+func (s *summary) blocks() {
+	s.line("")
+	s.line("Blocks")
+	for _, b := range s.doc.Blocks {
+		rows := "no rows"
+		if b.Tally.Rows > 0 {
+			rows = fmt.Sprintf("%s (%d to %d) in %s, %s in plan; %s", count(b.Tally.Rows, "row"), b.FirstRowNo, b.LastRowNo,
+				count(b.Tally.Pieces, "piece"), length(b.Tally.PlanM, s.units), direction(b))
+		}
+		s.entry("  "+cut(named(b.Name, "?"), labelColumns-3), "%s; %s", area(b.AreaM2, s.units), rows)
+	}
+}
+
+func (s *summary) takeoff() {
+	t := s.doc.Takeoff
+	if len(t.Quantities) == 0 {
+		return
+	}
+	s.line("")
+	s.line("What it takes (cover: " + clean(t.Cover) + ")")
+	estimates := false
+	for _, q := range t.Quantities {
+		v, unit := converted(q.Value, q.Unit, s.units)
+		mark := ""
+		if q.Estimate {
+			mark, estimates = "  estimate", true
+		}
+		name := wrap(named(q.Name, q.Key), nameColumns)
+		for _, l := range name[:len(name)-1] {
+			s.line("  " + l)
+		}
+		s.line("  " + pad(name[len(name)-1], nameColumns) + fmt.Sprintf("%14s %s%s", figure(v), cut(clean(unit), 20), mark))
+	}
+	if estimates {
+		s.line("  An estimate is a judgement and no count: see take-off.csv for what it rests on.")
+	}
+	s.line("  How each figure was counted, from what and by which source: take-off.csv")
+}
+
+func (s *summary) notes() {
+	for _, part := range []struct{ severity, title string }{
+		{"info", "For information"}, {"caution", "Look at these before you order or drive"}, {"serious", "Serious: settle these first"},
+	} {
+		title := part.title
+		for _, n := range s.doc.Notes {
+			if n.Severity != part.severity {
+				continue
+			}
+			if title != "" {
+				s.line("")
+				s.line(title)
+				title = ""
+			}
+			text := named(n.Text, n.Code)
+			if p := clean(n.Place); p != "" {
+				text = p + ": " + text
+			}
+			if h := clean(n.Hint); h != "" {
+				text += ". What to do: " + h
+			}
+			mark := "  - "
+			for _, l := range wrap(text, pageColumns-len(mark)) {
+				s.line(mark + l)
+				mark = "    "
+			}
+		}
+	}
+}

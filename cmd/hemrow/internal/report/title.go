@@ -1,0 +1,193 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+
+	"hemrow/geo"
+)
+
+func itoa(n int) string { return strconv.Itoa(n) }
+
+// titleBlock draws the frame of the map and the block at the foot of the
+// sheet: what it shows, the key to its signs, scale bar and north.
+func (m *drawing) titleBlock() {
+	s := m.sheet
+	top := s.h - marginMM - titleMM
+	m.put(`<path %s d="M%s %sH%sV%sH%sZM%s %sH%s"/>`, stroke(inkColour, 0.4, ""),
+		mmText(marginMM), mmText(marginMM), mmText(s.w-marginMM), mmText(s.h-marginMM), mmText(marginMM),
+		mmText(marginMM), mmText(top), mmText(s.w-marginMM))
+	width := s.w - 2*marginMM
+	rightMM := 50.0
+	keyMM := 49.0
+	m.words(marginMM+3, top, width-rightMM-keyMM-5)
+	m.key(s.w-marginMM-rightMM-keyMM, top+2)
+	m.scaleBar(s.w-marginMM-rightMM+1, top)
+	m.north(s.w-marginMM-8, top+12)
+	m.put(`<path %s d="M%s %sH%s"/>`, stroke(inkColour, 0.2, ""), mmText(marginMM), mmText(s.h-marginMM-6), mmText(s.w-marginMM))
+	m.letter(lettering{
+		text: "Caution: not a survey plan; lengths are plan lengths. Print at full size and check the scale bar with a ruler.",
+		at:   point{marginMM + 3, s.h - marginMM - 2.1}, sizeMM: 2.5, anchor: "start", bold: true,
+	})
+}
+
+// words are the name and the figures of the layout.
+func (m *drawing) words(x, top, roomMM float64) {
+	const sizeMM = 2.6
+	name := named(m.doc.Field.Name, "Field")
+	size := 5.0
+	for size > 3.2 && 1.1*widthMM(name, size) > roomMM {
+		size -= 0.2
+	}
+	m.letter(lettering{text: fitted(name, 1.1*size, roomMM), at: point{x, top + 7}, sizeMM: size, anchor: "start", bold: true})
+	y := top + 12.2
+	for _, t := range m.figures() {
+		for _, line := range wrapMM(t, sizeMM, roomMM) {
+			if y > top+titleMM-7 {
+				return
+			}
+			m.letter(lettering{text: line, at: point{x, y}, sizeMM: sizeMM, anchor: "start"})
+			y += 3.9
+		}
+	}
+}
+
+// wrapMM breaks text into lines of a width on the page.
+func wrapMM(s string, sizeMM, roomMM float64) []string {
+	for columns := len([]rune(s)); columns > 8; columns-- {
+		fits := true
+		lines := wrap(s, columns)
+		for _, l := range lines {
+			fits = fits && widthMM(l, sizeMM) <= roomMM
+		}
+		if fits {
+			return lines
+		}
+	}
+	return []string{fitted(s, sizeMM, roomMM)}
+}
+
+// figures are the lines below the name, the weightiest first.
+func (m *drawing) figures() []string {
+	d, u := m.doc, m.doc.Units
+	open := ""
+	if w := d.Field.WorkingAreaM2; w != nil {
+		open = ", " + area(*w, u) + " open to rows"
+	}
+	out := []string{"Area " + area(d.Field.AreaM2, u) + open}
+	if d.Totals.Rows == 0 {
+		return append(out, "No rows")
+	}
+	out = append(out,
+		fmt.Sprintf("%s in %s, spacing %s", count(d.Totals.Rows, "row"), count(d.Totals.Pieces, "piece"), amount(d.Blocks[0].SpacingM, "m", u)),
+		"Total length of rows "+length(d.Totals.PlanM, u)+" (plan)")
+	for i, b := range d.Blocks {
+		if b.Tally.Rows == 0 {
+			continue
+		}
+		name := "Heading"
+		if len(d.Blocks) > 1 {
+			name = named(b.Name, "Block "+itoa(i+1)) + ": heading"
+		}
+		out = append(out, fmt.Sprintf("%s %.2f\u00b0, A in the %s, B in the %s", name, b.HeadingDeg, clean(b.EndA), clean(b.EndB)))
+	}
+	return out
+}
+
+// keyEntry is one sign with its meaning.
+type keyEntry struct {
+	text string
+	draw func(x, y float64) // the sign's left end and middle height
+}
+
+// key explains the signs that are on this map.
+func (m *drawing) key(x, y float64) {
+	line := func(attr string) func(x, y float64) {
+		return func(x, y float64) { m.put(`<path %s d="M%s %sH%s"/>`, attr, mmText(x), mmText(y), mmText(x+10)) }
+	}
+	fill := func(colour, edge string) func(x, y float64) {
+		return func(x, y float64) {
+			m.put(`<rect x="%s" y="%s" width="10" height="3" fill="%s" %s/>`, mmText(x), mmText(y-1.5), colour, edge)
+		}
+	}
+	entries := []keyEntry{{"field outline", line(stroke(inkColour, 0.55, outlineDash))}}
+	if m.doc.Totals.Rows > 0 {
+		entries = append(entries,
+			keyEntry{"row, with its number", line(stroke(rowColour, math.Max(0.2, m.rowWidthMM()), rowDash))},
+			keyEntry{"row ends A and B", func(x, y float64) { m.endMark("A", point{x + 2.8, y}); m.endMark("B", point{x + 7.2, y}) }})
+	}
+	if m.hasHeadland() {
+		entries = append(entries, keyEntry{"headland, clearance", fill(headColour, `stroke="`+inkColour+`" stroke-width="0.1"`)})
+	}
+	if m.hasObstacles() {
+		entries = append(entries, keyEntry{"obstacle", fill("url(#obstacle)", `stroke="`+obstacleColour+`" stroke-width="0.4" stroke-dasharray="`+obstacleDash+`"`)})
+	}
+	if m.hasAlleys() {
+		entries = append(entries, keyEntry{"cross alley", line(stroke(alleyColour, 0.5, alleyDash) + ` stroke-linecap="round"`)})
+	}
+	for i, e := range entries {
+		at := y + 3.5 + 5.3*float64(i)
+		e.draw(x, at)
+		m.letter(lettering{text: e.text, at: point{x + 12, at + 0.9}, sizeMM: 2.6, anchor: "start"})
+	}
+}
+
+func (m *drawing) hasObstacles() bool {
+	for _, b := range m.doc.Blocks {
+		if len(b.Outline.Local) > 1 {
+			return true
+		}
+	}
+	return len(m.doc.Field.Obstacles) > 0
+}
+
+func (m *drawing) hasAlleys() bool {
+	for _, b := range m.doc.Blocks {
+		if len(b.Alleys) > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// scaleBar draws a bar of round length in the reader's unit.
+func (m *drawing) scaleBar(x, top float64) {
+	unit, size := "m", 1.0
+	if m.doc.Units == usUnits {
+		unit, size = "ft", geo.FootM
+	}
+	step := roundLength(18 / (m.sheet.mmPerM * size)) // two steps, at most 36 mm
+	w := step * size * m.sheet.mmPerM
+	y := top + 33.5
+	m.letter(lettering{text: "1 : " + itoa(m.sheet.scale), at: point{x, top + 7}, sizeMM: 4.4, anchor: "start", bold: true})
+	m.letter(lettering{text: "on " + m.sheet.paper + " paper", at: point{x, top + 11.4}, sizeMM: 2.6, anchor: "start"})
+	m.put(`<rect x="%s" y="%s" width="%s" height="1.6" fill="%s" stroke="%s" stroke-width="0.25"/>`, mmText(x), mmText(y-5), mmText(w), inkColour, inkColour)
+	m.put(`<rect x="%s" y="%s" width="%s" height="1.6" fill="%s" stroke="%s" stroke-width="0.25"/>`, mmText(x+w), mmText(y-5), mmText(w), paperColour, inkColour)
+	for i, anchor := range []string{"start", "middle", "middle"} {
+		text := decimals(float64(i)*step, 3)
+		if i == 2 {
+			text += " " + unit
+		}
+		m.letter(lettering{text: text, at: point{x + float64(i)*w, y}, sizeMM: 2.5, anchor: anchor})
+	}
+}
+
+// roundLength is the greatest of 1, 2, 5, 10, 20, … and of their tenths that
+// is not above most.
+func roundLength(most float64) float64 {
+	ten := math.Pow(10, math.Floor(math.Log10(most)))
+	for _, k := range []float64{5, 2} {
+		if k*ten <= most {
+			return k * ten
+		}
+	}
+	return ten
+}
+
+// north draws the arrow: a needle, its east half filled.
+func (m *drawing) north(x, y float64) {
+	m.put(`<path fill="%s" stroke="%s" stroke-width="0.3" stroke-linejoin="round" d="M%s %sl2.6 12l-2.6 -2.4Z"/>`, inkColour, inkColour, mmText(x), mmText(y-5))
+	m.put(`<path fill="%s" stroke="%s" stroke-width="0.3" stroke-linejoin="round" d="M%s %sl-2.6 12l2.6 -2.4Z"/>`, paperColour, inkColour, mmText(x), mmText(y-5))
+	m.letter(lettering{text: "N", at: point{x, y + 11.2}, sizeMM: 3.6, anchor: "middle", bold: true})
+}

@@ -1,0 +1,161 @@
+package field
+
+import (
+	"context"
+	"errors"
+	"path"
+	"strings"
+
+	"github.com/paulmach/orb"
+
+	"hemrow/geo"
+	"hemrow/geo/format"
+	"hemrow/geo/polygon"
+)
+
+// Spec says how features become a field. The zero Spec takes the only polygon
+// of the outline file as it is.
+type Spec struct {
+	// Choose is the name, ID or number (from 1) of the feature that is the
+	// field; "all" makes every polygon feature a block; "" takes the only one.
+	Choose string
+	// ObstacleMark is "property=value" or "property": features of the outline
+	// file so marked are obstacles.
+	ObstacleMark string
+	// SwapAxes reads every position as latitude, longitude.
+	SwapAxes bool
+	// CloseLines takes closed or nearly closed lines as outlines.
+	CloseLines bool
+	// SplitCrossings splits an outline that crosses itself into parts.
+	SplitCrossings bool
+	// Strict refuses whatever would be repaired.
+	Strict bool
+}
+
+// Build makes the field that the outline file and the obstacle files mean.
+//
+// The frame is centred on the box of the chosen outline. If vertices carry
+// heights, their mean sets the frame's ground factor. Each polygon of the
+// chosen feature, or of all features, is a block; each repair, rounding and
+// oddity is a note with its place and size. Blocks narrower gaps apart than
+// 0.5 m are noted, overlapping ones refused unless the overlap is no wider
+// than the rounding of the file.
+//
+// Errors are *[geo.InputError], several joined with errors.Join, or ctx's.
+// Inputs are not changed.
+func Build(ctx context.Context, outline format.File, obstacles []format.File, spec Spec) (geo.Field, geo.Notes, error) {
+	b := builder{ctx: ctx, spec: spec}
+	chosen, marked, err := b.choose(&outline)
+	if err != nil {
+		return geo.Field{}, nil, err
+	}
+	if err := b.setFrame(&outline, chosen); err != nil {
+		return geo.Field{}, nil, err
+	}
+	blocks, err := b.blocks(chosen)
+	if err != nil {
+		return geo.Field{}, nil, err
+	}
+	if err := b.sizes(&outline, chosen, blocks); err != nil {
+		return geo.Field{}, nil, err
+	}
+	b.heights(chosen)
+	obs, err := b.obstacles(marked, obstacles, blocks)
+	if err != nil {
+		return geo.Field{}, nil, err
+	}
+	f := geo.Field{Name: fieldName(&outline, chosen), Frame: b.frame, Blocks: blocks, Obstacles: obs}
+	return f, b.notes, nil
+}
+
+// builder carries one Build.
+type builder struct {
+	ctx   context.Context
+	spec  Spec
+	frame geo.Frame
+	notes geo.Notes
+	errs  []error
+}
+
+// part is one polygon of a file, still as written, and where it stands.
+type part struct {
+	where
+	rings format.Polygon
+}
+
+// where is a place in a file.
+type where struct {
+	file    string
+	feature *format.Feature
+	part    int // from 1; 0 if the feature has only one
+}
+
+// input starts an error at the place. hole and vertex count from 1, 0 unsaid.
+func (w where) input(hole, vertex int, at *geo.LonLat) *geo.InputError {
+	e := &geo.InputError{File: w.file, Part: w.part, Hole: hole, Vertex: vertex, At: at}
+	if w.feature != nil {
+		e.Line, e.Feature, e.Name = w.feature.Line, w.feature.Number, w.feature.Name
+	}
+	return e
+}
+
+// place is the place in words for a note.
+func (w where) place(hole, vertex int, at *geo.LonLat) string {
+	p := w.input(hole, vertex, at).Place()
+	switch {
+	case w.file == "":
+		return p
+	case p == "":
+		return w.file
+	}
+	return w.file + ": " + p
+}
+
+func (b *builder) note(n geo.Note) { b.notes = append(b.notes, n) }
+
+// joined is the errors gathered so far as one, nil for none.
+func (b *builder) joined() error {
+	if len(b.errs) == 1 {
+		return b.errs[0]
+	}
+	return errors.Join(b.errs...)
+}
+
+func fieldName(f *format.File, chosen []part) string {
+	first := chosen[0].feature
+	for _, p := range chosen {
+		if p.feature != first { // several features: the field is the file
+			base := path.Base(strings.ReplaceAll(f.Name, `\`, "/"))
+			if base = strings.TrimSuffix(base, path.Ext(base)); base != "." && base != "" && base != "-" {
+				return base
+			}
+			return "field"
+		}
+	}
+	return featureName(first)
+}
+
+func featureName(f *format.Feature) string {
+	switch {
+	case f.Name != "":
+		return f.Name
+	case f.ID != "":
+		return f.ID
+	}
+	return "field"
+}
+
+// areaM2 is the area of a frame polygon on the ellipsoid: ∫(1 - x²/R²) over
+// it, with the second moment of area by Green's theorem.
+func areaM2(f geo.Frame, p orb.Polygon) float64 {
+	const probeM = 1e5 // where AreaScale shows 1/R² with ten good digits
+	k := (f.AreaScale(orb.Point{probeM, 0}) - 1) / (probeM * probeM)
+	var moment float64
+	for _, r := range p {
+		for i := 1; i < len(r); i++ {
+			a, c := r[i-1], r[i]
+			moment += (a[0]*c[1] - c[0]*a[1]) * (a[0]*a[0] + a[0]*c[0] + c[0]*c[0]) / 12
+		}
+	}
+	return polygon.AreaM2(p) - k*moment
+}

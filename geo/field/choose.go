@@ -1,0 +1,218 @@
+package field
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"hemrow/geo"
+	"hemrow/geo/format"
+)
+
+// choose returns the polygons that make the field and the features of the
+// outline file marked as obstacles.
+func (b *builder) choose(file *format.File) (chosen []part, marked []where, err error) {
+	if err := b.reference(file); err != nil {
+		return nil, nil, err
+	}
+	var cand []*format.Feature
+	for i := range file.Features {
+		f := &file.Features[i]
+		if b.spec.ObstacleMark != "" && hasMark(f.Properties, b.spec.ObstacleMark) {
+			marked = append(marked, where{file: file.Name, feature: f})
+			continue
+		}
+		cand = append(cand, f)
+	}
+	if b.spec.CloseLines {
+		if cand, err = b.closeLines(file, cand); err != nil {
+			return nil, nil, err
+		}
+	}
+	picked, err := b.pick(file, cand)
+	if err != nil {
+		return nil, nil, err
+	}
+	for _, f := range picked {
+		b.leftover(file, f)
+		for k, rings := range f.Polygons {
+			w := where{file: file.Name, feature: f}
+			if len(f.Polygons) > 1 {
+				w.part = k + 1
+			}
+			chosen = append(chosen, part{w, rings})
+		}
+	}
+	return chosen, marked, nil
+}
+
+// reference refuses files whose coordinates are known not to be WGS84.
+func (b *builder) reference(file *format.File) error {
+	if file.Reference.WGS84 {
+		return nil
+	}
+	e := &geo.InputError{File: file.Name, Hint: convertHint}
+	if d := file.Reference.Declared; d != "" {
+		e.Problem = fmt.Sprintf("coordinates are in %q, not in WGS84 longitude and latitude", d)
+	} else {
+		e.Problem = "the file does not say in which reference system its coordinates are"
+	}
+	return e
+}
+
+// hasMark decides "property=value" or "property"; a property that is null,
+// false, zero or empty does not mark.
+func hasMark(props map[string]any, mark string) bool {
+	key, want, valued := strings.Cut(mark, "=")
+	v, ok := props[strings.TrimSpace(key)]
+	if !ok {
+		return false
+	}
+	got := strings.TrimSpace(fmt.Sprint(v))
+	if valued {
+		return strings.EqualFold(got, strings.TrimSpace(want))
+	}
+	switch strings.ToLower(got) {
+	case "", "<nil>", "false", "0", "no":
+		return false
+	}
+	return true
+}
+
+// pick selects among the features by the Spec.
+func (b *builder) pick(file *format.File, cand []*format.Feature) ([]*format.Feature, error) {
+	var polys []*format.Feature
+	for _, f := range cand {
+		if len(f.Polygons) > 0 {
+			polys = append(polys, f)
+		}
+	}
+	if b.spec.Choose != "" && b.spec.Choose != "all" {
+		f, err := b.named(file, cand, polys)
+		if err != nil {
+			return nil, err
+		}
+		return []*format.Feature{f}, nil
+	}
+	switch {
+	case len(polys) == 0:
+		return nil, noOutline(file, cand)
+	case len(polys) > 1 && b.spec.Choose == "":
+		return nil, &geo.InputError{
+			File:    file.Name,
+			Problem: fmt.Sprintf("%d outlines, and no word which is the field: %s", len(polys), b.list(file, polys)),
+			Hint:    `choose one by its name, ID or number, or "all" to plant them all as blocks`,
+		}
+	}
+	if n := len(cand) - len(polys); n > 0 {
+		b.note(geo.Note{
+			Code: geo.NoteFeatureLeft, Severity: geo.Info, Place: file.Name,
+			Text: fmt.Sprintf("%s without an area left out", count(n, "feature")), Value: float64(n), Unit: "features",
+			Hint: "lines and points can be given as obstacles",
+		})
+	}
+	return polys, nil
+}
+
+// named finds the one feature that the Spec names.
+func (b *builder) named(file *format.File, cand, polys []*format.Feature) (*format.Feature, error) {
+	for _, same := range [...]func(*format.Feature) bool{
+		func(f *format.Feature) bool { return f.Name == b.spec.Choose },
+		func(f *format.Feature) bool { return f.ID == b.spec.Choose },
+		func(f *format.Feature) bool { return strings.EqualFold(f.Name, b.spec.Choose) },
+		func(f *format.Feature) bool {
+			n, err := strconv.Atoi(strings.TrimPrefix(b.spec.Choose, "#"))
+			return err == nil && n == f.Number
+		},
+	} {
+		var hits []*format.Feature
+		for _, f := range cand {
+			if same(f) {
+				hits = append(hits, f)
+			}
+		}
+		switch {
+		case len(hits) > 1:
+			return nil, &geo.InputError{
+				File:    file.Name,
+				Problem: fmt.Sprintf("%d features are called %q: %s", len(hits), b.spec.Choose, b.list(file, hits)),
+				Hint:    "choose by number",
+			}
+		case len(hits) == 1 && len(hits[0].Polygons) == 0:
+			return nil, noOutline(file, hits)
+		case len(hits) == 1:
+			return hits[0], nil
+		}
+	}
+	e := &geo.InputError{File: file.Name, Problem: fmt.Sprintf("no feature is called %q", b.spec.Choose)}
+	if len(polys) > 0 {
+		e.Hint = "outlines in the file: " + b.list(file, polys)
+	}
+	return nil, e
+}
+
+// maxListed is how many features a message lists.
+const maxListed = 12
+
+// list names features with their areas.
+func (b *builder) list(file *format.File, fs []*format.Feature) string {
+	var w []string
+	for i, f := range fs {
+		if i == maxListed {
+			w = append(w, fmt.Sprintf("and %d more", len(fs)-i))
+			break
+		}
+		s := fmt.Sprintf("%d", f.Number)
+		if n := featureName(f); n != "field" {
+			s += fmt.Sprintf(" %q", n)
+		}
+		if r := b.look(file, f); r.AreaM2 > 0 {
+			s += fmt.Sprintf(" (%.2f ha)", r.AreaM2/1e4)
+		}
+		w = append(w, s)
+	}
+	return strings.Join(w, ", ")
+}
+
+// noOutline is the refusal of features without a polygon.
+func noOutline(file *format.File, fs []*format.Feature) error {
+	var first *format.Feature
+	lines, points := 0, 0
+	for _, f := range fs {
+		if first == nil && len(f.Lines)+len(f.Points) > 0 {
+			first = f
+		}
+		lines += len(f.Lines)
+		points += len(f.Points)
+	}
+	e := where{file: file.Name, feature: first}.input(0, 0, nil)
+	switch {
+	case lines > 0:
+		e.Problem = fmt.Sprintf("%s and no area: a line is no outline by itself", count(lines, "line"))
+		e.Hint = "set close_lines to take closed lines as outlines"
+	case points > 0:
+		e.Problem = fmt.Sprintf("%s and no area: the order round the field is not known", count(points, "point"))
+		e.Hint = "join the points to a polygon in the order they were walked"
+	default:
+		e.Problem = "no outline in the file"
+	}
+	return e
+}
+
+// leftover notes geometry of a chosen feature that an outline cannot use.
+func (b *builder) leftover(file *format.File, f *format.Feature) {
+	if n := len(f.Lines) + len(f.Points); n > 0 {
+		b.note(geo.Note{
+			Code: geo.NoteGeometryLeft, Severity: geo.Info, Place: where{file: file.Name, feature: f}.place(0, 0, nil),
+			Text:  fmt.Sprintf("%s and %s beside the area left out", count(len(f.Lines), "line"), count(len(f.Points), "point")),
+			Value: float64(n), Unit: "geometries",
+		})
+	}
+}
+
+func count(n int, thing string) string {
+	if n == 1 {
+		return "1 " + thing
+	}
+	return fmt.Sprintf("%d %ss", n, thing)
+}

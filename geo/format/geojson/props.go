@@ -1,0 +1,202 @@
+package geojson
+
+import (
+	"encoding/json"
+	"fmt"
+	"strings"
+	"unicode/utf8"
+)
+
+// nameKeys are the properties that may hold a name, best first. They are
+// matched without regard to case.
+var nameKeys = [...]string{"name", "label", "title", "field", "field_name", "fieldname", "parcel", "block", "id"}
+
+// nameRank is the place of key in nameKeys, or len(nameKeys).
+func nameRank(key string) int {
+	if len(key) < 2 || len(key) > 10 {
+		return len(nameKeys)
+	}
+	for i, k := range nameKeys {
+		if len(k) == len(key) && strings.EqualFold(k, key) {
+			return i
+		}
+	}
+	return len(nameKeys)
+}
+
+// properties reads the properties at b[at], an object or null. Keys and plain
+// text are slices of one copy of the whole, which costs one allocation.
+func (d *decoder) properties(at int) *fault {
+	if d.b[at] != '{' {
+		if token(d.b, at) == "null" {
+			return nil
+		}
+		return &fault{at: at, problem: fmt.Sprintf("the properties are %s, not an object", kindOf(d.b[at]))}
+	}
+	end, f := skipNested(d.b, at)
+	if f != nil {
+		return f
+	}
+	p := propertyReader{b: d.b[:end], at: at, text: string(d.b[at:end])}
+	d.f.Properties = make(map[string]any, 8)
+	rank := len(nameKeys)
+	m := members{b: p.b, i: at + 1}
+	for m.next() {
+		key, f := p.string(m.keyAt, m.keyTo, m.plain)
+		if f != nil {
+			return f
+		}
+		v, end, f := p.value(m.value, 1)
+		if f != nil {
+			return f
+		}
+		m.i = end
+		d.f.Properties[key] = v
+		if r := nameRank(key); r < rank {
+			if name := nameFrom(v); name != "" {
+				d.f.Name, rank = name, r
+			}
+		}
+	}
+	d.tally[noteRecoded] = p.recoded
+	return m.f
+}
+
+// nameFrom is a property's value as a name.
+func nameFrom(v any) string {
+	switch v := v.(type) {
+	case string:
+		return strings.TrimSpace(v)
+	case json.Number:
+		return v.String()
+	}
+	return ""
+}
+
+// propertyReader reads values of properties: text, json.Number, bool, nil,
+// []any and map[string]any, as encoding/json would with UseNumber.
+type propertyReader struct {
+	b       []byte
+	at      int    // where text begins in b
+	text    string // b[at:]
+	recoded int    // texts that were no UTF-8
+}
+
+// string is the text that stands at b[i:end], quotes included.
+func (p *propertyReader) string(i, end int, plain bool) (string, *fault) {
+	if plain {
+		s := p.text[i+1-p.at : end-1-p.at]
+		if !utf8.ValidString(s) {
+			p.recoded++
+			s = fromWindows(s)
+		}
+		return s, nil
+	}
+	b := p.b[i:end]
+	if !utf8.Valid(b) {
+		p.recoded++
+		b = []byte(fromWindows(string(b)))
+	}
+	s, ok := unquote(b, false)
+	if !ok {
+		return "", &fault{at: i, problem: "text with a wrong escape", syntax: true}
+	}
+	return s, nil
+}
+
+func (p *propertyReader) value(i, depth int) (v any, end int, f *fault) {
+	if i >= len(p.b) {
+		return nil, 0, syntaxAt(p.b, i)
+	}
+	switch c := p.b[i]; {
+	case c == '"':
+		end, plain, f := skipText(p.b, i)
+		if f != nil {
+			return nil, 0, f
+		}
+		s, f := p.string(i, end, plain)
+		return s, end, f
+	case c == '{':
+		return p.object(i, depth+1)
+	case c == '[':
+		return p.list(i, depth+1)
+	case c == '-' || c-'0' <= 9:
+		end, f := skipNumber(p.b, i)
+		if f != nil {
+			return nil, 0, f
+		}
+		return json.Number(p.text[i-p.at : end-p.at]), end, nil
+	}
+	if end, f = skipWord(p.b, i); f != nil {
+		return nil, 0, f
+	}
+	if p.b[i] == 'n' {
+		return nil, end, nil
+	}
+	return p.b[i] == 't', end, nil
+}
+
+func (p *propertyReader) object(i, depth int) (v any, end int, f *fault) {
+	out := map[string]any{}
+	m := members{b: p.b, i: i + 1}
+	for m.next() {
+		key, f := p.string(m.keyAt, m.keyTo, m.plain)
+		if f != nil {
+			return nil, 0, f
+		}
+		v, end, f := p.value(m.value, depth)
+		if f != nil {
+			return nil, 0, f
+		}
+		m.i = end
+		out[key] = v
+	}
+	return out, m.i, m.f
+}
+
+func (p *propertyReader) list(i, depth int) (v any, end int, f *fault) {
+	out := []any{}
+	i = skipBlank(p.b, i+1)
+	if i < len(p.b) && p.b[i] == ']' {
+		return out, i + 1, nil
+	}
+	for {
+		v, end, f := p.value(i, depth)
+		if f != nil {
+			return nil, 0, f
+		}
+		out = append(out, v)
+		i = skipBlank(p.b, end)
+		more, f := separator(p.b, i, ']')
+		if f != nil {
+			return nil, 0, f
+		}
+		if !more {
+			return out, i + 1, nil
+		}
+		i = skipBlank(p.b, i+1)
+	}
+}
+
+// windowsHigh are the characters 0x80 to 0x9F of Windows-1252 (from memory of
+// the Unicode mapping table CP1252.TXT); U+FFFD where it has none. The rest is
+// as in Latin-1.
+var windowsHigh = [32]rune{
+	0x20AC, 0xFFFD, 0x201A, 0x0192, 0x201E, 0x2026, 0x2020, 0x2021,
+	0x02C6, 0x2030, 0x0160, 0x2039, 0x0152, 0xFFFD, 0x017D, 0xFFFD,
+	0xFFFD, 0x2018, 0x2019, 0x201C, 0x201D, 0x2022, 0x2013, 0x2014,
+	0x02DC, 0x2122, 0x0161, 0x203A, 0x0153, 0xFFFD, 0x017E, 0x0178,
+}
+
+// fromWindows reads text that is no UTF-8 as Windows-1252.
+func fromWindows(s string) string {
+	var b strings.Builder
+	for i := range len(s) {
+		r := rune(s[i])
+		if r >= 0x80 && r < 0xA0 {
+			r = windowsHigh[r-0x80]
+		}
+		b.WriteRune(r)
+	}
+	return b.String()
+}
