@@ -96,10 +96,12 @@ func (c *counter) weld(segs []segment) {
 	}
 }
 
-// end is the index of p among the ends. Neighbouring segments mostly follow
-// one another, so the search runs backwards.
+// end is the index of p among the ends. Neighbouring segments follow one
+// another closely, so only the last few are looked at; an end that is listed
+// twice costs a little time and nothing else.
 func (c *counter) end(p orb.Point) int32 {
-	for i := len(c.ends) - 1; i >= 0; i-- {
+	const few = 40
+	for i := len(c.ends) - 1; i >= max(0, len(c.ends)-few); i-- {
 		if q := c.ends[i]; math.Abs(p[0]-q[0]) < countMargin/4 && math.Abs(p[1]-q[1]) < countMargin/4 {
 			return int32(i)
 		}

@@ -3,6 +3,7 @@ package rows
 import (
 	"context"
 	"fmt"
+	"runtime"
 
 	"hemrow/geo"
 )
@@ -20,26 +21,33 @@ import (
 // valid, or a spacing that makes more than a million rows, is an error; a
 // block without room for a row is a note.
 func Plan(ctx context.Context, f geo.Field, spec Spec) (Layout, geo.Notes, error) {
-	return new(Planner).Plan(ctx, f, spec)
+	return (&Planner{Workers: runtime.GOMAXPROCS(0)}).Plan(ctx, f, spec)
 }
 
 // Planner lays one field after another and keeps its scratch memory between
-// them; the zero value is ready. It is for one goroutine.
-type Planner struct{ scratch scratch }
+// them; the zero value is ready. It is for one goroutine at a time.
+type Planner struct {
+	// Workers is how many goroutines one field's search may use; 0 means one,
+	// which is best where many fields are planned side by side.
+	Workers int
+
+	scratch scratch
+}
 
 // Plan is the package's [Plan].
 func (pl *Planner) Plan(ctx context.Context, f geo.Field, spec Spec) (Layout, geo.Notes, error) {
 	if err := spec.Validate(); err != nil {
 		return Layout{}, nil, err
 	}
-	p := planner{Layout: Layout{Spec: spec, Field: f, Frame: f.Frame}, scratch: &pl.scratch}
+	p := planner{Layout: Layout{Spec: spec, Field: f, Frame: f.Frame}, workers: pl.Workers, scratch: &pl.scratch}
 	return p.plan(ctx)
 }
 
 // planner gathers a layout block by block.
 type planner struct {
 	Layout
-	notes geo.Notes
+	notes   geo.Notes
+	workers int
 	*scratch
 }
 
@@ -87,7 +95,7 @@ func (p *planner) choose(ctx context.Context, st *site, name string) (choice, er
 	if len(headings) == 1 && !p.Spec.FirstRow.Best {
 		return choice{headings[0], p.Spec.FirstRow.OffsetM}, ctx.Err()
 	}
-	return st.search(ctx, headings, searchWorkers(len(headings), p.Spec.FirstRow.Steps))
+	return st.search(ctx, headings, p.workers)
 }
 
 // materialise turns a cutting into numbered rows with lines and stations.

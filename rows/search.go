@@ -1,9 +1,9 @@
 package rows
 
 import (
+	"cmp"
 	"context"
 	"math"
-	"runtime"
 	"slices"
 	"sync"
 
@@ -37,12 +37,20 @@ func (st *site) headings() []geo.Bearing {
 	longest := st.edges[st.longestEdge()]
 	least := math.Hypot(longest.b[0]-longest.a[0], longest.b[1]-longest.a[1]) / 4
 	for i, e := range st.edges[:st.outer] {
-		if math.Hypot(e.b[0]-e.a[0], e.b[1]-e.a[1]) >= least {
-			hs = append(hs, st.edgeHeading(i))
+		if math.Hypot(e.b[0]-e.a[0], e.b[1]-e.a[1]) < least {
+			continue
+		}
+		h := st.edgeHeading(i)
+		if !slices.ContainsFunc(hs[n:], func(k geo.Bearing) bool { return h.FoldedDiffDeg(k) < sameHeadingDeg }) {
+			hs = append(hs, h)
 		}
 	}
 	return hs
 }
+
+// sameHeadingDeg: over 300 m, rows this much apart in heading part by 5 mm,
+// less than a survey tells.
+const sameHeadingDeg = 0.001
 
 // offsets lists the places of row one to try for a heading: flush with the
 // open ground on either side, which wins ties, then evenly over one spacing. vmin is the
@@ -52,14 +60,15 @@ func (st *site) offsets(buf []float64, vmin, lo, hi float64, empty bool) []float
 	if !f.Best {
 		return append(buf, f.OffsetM)
 	}
-	if !empty {
-		for _, v := range [2]float64{lo + countMargin, hi - countMargin} {
-			d := math.Mod(v-vmin, s)
-			if d < 0 {
-				d += s
-			}
-			buf = append(buf, d)
+	if empty { // nothing fits anywhere; any place will do
+		lo, hi = vmin, vmin
+	}
+	for _, v := range [2]float64{lo + countMargin, hi - countMargin} {
+		d := math.Mod(v-vmin, s)
+		if d < 0 {
+			d += s
 		}
+		buf = append(buf, d)
 	}
 	for j := range f.Steps {
 		buf = append(buf, s*float64(j)/float64(f.Steps))
@@ -140,36 +149,48 @@ type bounded struct {
 	bound float64
 }
 
-// boundAll counts every choice, headings divided among workers; the table's
-// order does not depend on them.
+// boundAll counts every choice. The table is in the order of headings and
+// their offsets; the work goes by bearing, since neighbours mostly share their
+// division into sides and headlands, and is divided among workers.
 func (st *site) boundAll(ctx context.Context, headings []geo.Bearing, worth valuer, workers int) ([]bounded, error) {
+	byBearing := make([]int, len(headings))
+	for i := range byBearing {
+		byBearing[i] = i
+	}
+	slices.SortStableFunc(byBearing, func(a, b int) int { return cmp.Compare(headings[a], headings[b]) })
+	each := 1
+	if st.spec.FirstRow.Best {
+		each = st.spec.FirstRow.Steps + 2
+	}
+	table := make([]bounded, each*len(headings))
 	workers = max(1, min(workers, len(headings)/8))
 	if workers == 1 {
-		return st.boundSome(ctx, headings, worth), ctx.Err()
+		st.boundSome(ctx, headings, byBearing, table, worth)
+		return table, ctx.Err()
 	}
-	parts := make([][]bounded, workers)
 	var wg sync.WaitGroup
 	for w := range workers {
 		lo, hi := len(headings)*w/workers, len(headings)*(w+1)/workers
-		wg.Go(func() { parts[w] = st.boundSome(ctx, headings[lo:hi], worth) })
+		wg.Go(func() { st.boundSome(ctx, headings, byBearing[lo:hi], table, worth) })
 	}
 	wg.Wait()
-	return slices.Concat(parts...), ctx.Err()
+	return table, ctx.Err()
 }
 
 // mostCounted is the number of edges up to which finding the open ground's
 // boundary (quadratic) is cheaper than clipping every choice.
 const mostCounted = 1500
 
-func (st *site) boundSome(ctx context.Context, headings []geo.Bearing, worth valuer) []bounded {
+// boundSome counts the choices of some of the headings.
+func (st *site) boundSome(ctx context.Context, headings []geo.Bearing, some []int, table []bounded, worth valuer) {
 	var c counter
 	var offs []float64
-	table := make([]bounded, 0, len(headings)*(st.spec.FirstRow.Steps+2))
-	for _, h := range headings {
+	each := len(table) / len(headings)
+	for _, i := range some {
 		if ctx.Err() != nil {
-			return nil
+			return
 		}
-		x := axesOf(h)
+		x := axesOf(headings[i])
 		vmin, vmax := st.across(x)
 		lo, hi, empty := vmin, vmax, false
 		count := len(st.edges) <= mostCounted
@@ -177,16 +198,15 @@ func (st *site) boundSome(ctx context.Context, headings []geo.Bearing, worth val
 			lo, hi, empty = c.turn(st, x)
 		}
 		offs = st.offsets(offs[:0], vmin, lo, hi, empty)
-		for _, off := range offs {
+		for k, off := range offs {
 			b := math.Inf(1)
 			if count {
 				g := grid{x, vmin + off, st.spec.SpacingM}
 				b = c.bound(g, rowsWithin(vmin, vmax, off, g.spacing), worth)
 			}
-			table = append(table, bounded{choice{h, off}, b})
+			table[each*i+k] = bounded{choice{headings[i], off}, b}
 		}
 	}
-	return table
 }
 
 // across is the extent of the outer ring across the rows.
@@ -267,13 +287,4 @@ func (st *site) pieces(c *clipper, ch choice) cutting {
 	}
 	cut.bits = kept
 	return cut
-}
-
-// searchWorkers is how many goroutines a search of so many headings is worth:
-// counting one takes about a microsecond, starting a goroutine about as much.
-func searchWorkers(headings, steps int) int {
-	if headings*steps < 2000 {
-		return 1
-	}
-	return runtime.GOMAXPROCS(0)
 }

@@ -28,7 +28,7 @@ func TestWorkingAreaHoldsTheRows(t *testing.T) {
 				for _, end := range p.Line.Points() {
 					near := false
 					for _, a := range area {
-						near = near || polygon.Contains(a, end) || polygon.DistanceM(a, end) < 2*polygon.BufferSlackM(s.HeadlandM)
+						near = near || polygon.Contains(a, end) || polygon.DistanceM(a, end) < 2*(polygon.BufferSlackM(s.HeadlandM)+polygon.BufferLossM(s.HeadlandM))
 					}
 					assert.True(t, near, "field %d row %d", i, r.Number)
 				}

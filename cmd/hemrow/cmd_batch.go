@@ -83,6 +83,7 @@ func (a *app) runBatch(c *cobra.Command, name string, o batchFlags) error {
 	if err := override(c, &p); err != nil {
 		return err
 	}
+	p.Field.Outline = name // of each field; the plan's own counts for nothing here
 	if err := p.Validate(); err != nil {
 		return &refusal{err}
 	}

@@ -87,12 +87,12 @@ func notDegrees(x, y float64) string {
 
 // unwrapper brings longitudes to the side of the antimeridian of the first.
 type unwrapper struct {
-	lon0  float64 //unit: degrees
+	lon0  float64 //unit:degrees
 	begun bool
 	moved int
 }
 
-func (u *unwrapper) lon(lonDeg float64) float64 { //unit: degrees
+func (u *unwrapper) lon(lonDeg float64) float64 { //unit:degrees
 	if !u.begun {
 		u.lon0, u.begun = lonDeg, true
 	}
@@ -108,7 +108,7 @@ func (u *unwrapper) lon(lonDeg float64) float64 { //unit: degrees
 }
 
 // box is a box of longitudes (unwrapped) and latitudes.
-type box struct{ w, s, e, n float64 } //unit: degrees
+type box struct{ w, s, e, n float64 } //unit:degrees
 
 func (x *box) add(p geo.LonLat) {
 	x.w, x.e = min(x.w, p.LonDeg), max(x.e, p.LonDeg)

@@ -66,7 +66,7 @@ func (b *builder) heights(chosen []part) {
 }
 
 // number reads a property as a number, if it is one.
-func number(v any) (x float64, ok bool) { //unit: the property's
+func number(v any) (x float64, ok bool) { //unit:the property's
 	switch t := v.(type) {
 	case float64:
 		return t, true

@@ -51,7 +51,7 @@ type Fault struct {
 	OtherHole, OtherVertex int // the second edge; OtherVertex 0 if none
 	At                     geo.LonLat
 	Problem                string
-	Value                  float64 //unit: see Unit
+	Value                  float64 //unit:see Unit
 	Unit                   string
 }
 

@@ -1,6 +1,8 @@
 package polygon
 
 import (
+	"errors"
+
 	"github.com/paulmach/orb"
 
 	"hemrow/geo"
@@ -86,6 +88,7 @@ func (m *mender) assemble(g ground) ([]orb.Polygon, error) {
 
 // joinHoles unites holes that cross or run along each other.
 func (m *mender) joinHoles(holes []numbered) ([]numbered, error) {
+	left := 2*len(holes) + 8 // joins; each leaves fewer holes, but for rounding
 	for i := 0; i < len(holes); i++ {
 		for j := i + 1; j < len(holes); j++ {
 			c := relate(holes[i].solid, holes[j].solid)
@@ -94,6 +97,9 @@ func (m *mender) joinHoles(holes []numbered) ([]numbered, error) {
 			}
 			a, b := holes[i], holes[j]
 			u, err := union(orb.Polygon{turned(a.ring, 1)}, orb.Polygon{turned(b.ring, 1)})
+			if left--; left < 0 {
+				err = errors.New("joining them leaves holes that overlap")
+			}
 			if err != nil {
 				return nil, refuse(Fault{HolesOverlap, a.number, a.src[c.first.i], b.number, b.src[c.first.j], c.first.at, 0, ""},
 					"join the holes in the file", "holes overlap and cannot be joined: %v", err)

@@ -73,33 +73,8 @@ func misses(c, d orb.Point, b *orb.Bound) bool {
 // searchFrom is Search over the segments from number first on.
 func (ix *Index) searchFrom(b orb.Bound, first int, visit func(i int) bool) {
 	if top := len(ix.levels) - 1; top >= 0 {
-		ix.searchTail(top, 0, first, b, visit)
+		ix.search(top, 0, first, &b, visit)
 	}
-}
-
-func (ix *Index) searchTail(level, node, first int, b orb.Bound, visit func(i int) bool) bool {
-	if !ix.levels[level][node].Intersects(b) {
-		return true
-	}
-	lo := node * fanout
-	if level == 0 {
-		for i := max(first, lo); i < min(lo+fanout, len(ix.seg)); i++ {
-			if !misses(ix.seg[i][0], ix.seg[i][1], &b) && !visit(i) {
-				return false
-			}
-		}
-		return true
-	}
-	span := 1 // segments below one child
-	for range level {
-		span *= fanout
-	}
-	for i := max(lo, first/span); i < min(lo+fanout, len(ix.levels[level-1])); i++ {
-		if !ix.searchTail(level-1, i, first, b, visit) {
-			return false
-		}
-	}
-	return true
 }
 
 // meets decides whether edges i < j of one ring make an event. Neighbours

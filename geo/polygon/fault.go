@@ -54,7 +54,7 @@ type Fault struct {
 	OtherRing   int // -1 if the fault has one place only
 	OtherVertex int // -1 if the fault has one place only
 	At          orb.Point
-	Value       float64 //unit: see Unit
+	Value       float64 //unit:see Unit
 	Unit        string
 }
 

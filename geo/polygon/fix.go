@@ -50,7 +50,7 @@ type Fix struct {
 	Ring   int
 	Vertex int
 	At     orb.Point
-	Value  float64 //unit: see Unit
+	Value  float64 //unit:see Unit
 	Unit   string
 }
 

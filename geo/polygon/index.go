@@ -82,25 +82,27 @@ func (ix *Index) Segment(i int) (a, b orb.Point) { return ix.seg[i][0], ix.seg[i
 // until visit returns false.
 func (ix *Index) Search(b orb.Bound, visit func(i int) bool) {
 	if top := len(ix.levels) - 1; top >= 0 {
-		ix.search(top, 0, b, visit)
+		ix.search(top, 0, 0, &b, visit)
 	}
 }
 
-func (ix *Index) search(level, node int, b orb.Bound, visit func(i int) bool) bool {
-	if !ix.levels[level][node].Intersects(b) {
-		return true
-	}
-	lo := node * fanout
+// search visits the segments from number first on below a node.
+func (ix *Index) search(level, node, first int, b *orb.Bound, visit func(i int) bool) bool {
 	if level == 0 {
-		for i := lo; i < min(lo+fanout, len(ix.seg)); i++ {
-			if !misses(ix.seg[i][0], ix.seg[i][1], &b) && !visit(i) {
+		for i := max(first, node*fanout); i < min((node+1)*fanout, len(ix.seg)); i++ {
+			if s := &ix.seg[i]; !misses(s[0], s[1], b) && !visit(i) {
 				return false
 			}
 		}
 		return true
 	}
-	for i := lo; i < min(lo+fanout, len(ix.levels[level-1])); i++ {
-		if !ix.search(level-1, i, b, visit) {
+	span := 1 // segments below one child
+	for range level {
+		span *= fanout
+	}
+	below := ix.levels[level-1]
+	for i := max(first/span, node*fanout); i < min((node+1)*fanout, len(below)); i++ {
+		if c := &below[i]; !misses(c.Min, c.Max, b) && !ix.search(level-1, i, first, b, visit) {
 			return false
 		}
 	}

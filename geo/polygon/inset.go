@@ -37,22 +37,26 @@ func BufferSlackM(distM float64) float64 {
 }
 
 // bufferStepRatio is the part of the distance within which the library joins
-// the ends of neighbouring offset edges without an arc. Where that brings a
-// boundary too near, the distance is raised by as much, which costs twice the
-// part of it at most.
+// the ends of neighbouring offset edges without an arc, and again snaps
+// corners. Where that brings a boundary too near, the distance is raised by as
+// much, and if need be once more.
 const bufferStepRatio = 1e-3
 
 // BufferLossM bounds how much farther than asked a boundary made by [Inset] or
-// [Clear] may stay, in metres: BufferSlackM and 2 mm per metre of distance.
+// [Clear] may stay, in metres: BufferSlackM and 3 mm per metre of distance,
+// for the raised distance and the snapping itself.
 func BufferLossM(distM float64) float64 {
-	return BufferSlackM(distM) + 2*bufferStepRatio*distM
+	return BufferSlackM(distM) + 3*bufferStepRatio*distM
 }
 
 // attempts are the ways to buffer by distM, the most exact first.
-func attempts(distM float64) [3]struct{ distM, thinRatio float64 } {
+func attempts(distM float64) [4]struct{ distM, thinRatio float64 } {
 	thin := min(0.01, geo.ArcErrorM/distM)
-	return [3]struct{ distM, thinRatio float64 }{
-		{distM, thin}, {distM * (1 + bufferStepRatio), thin}, {distM * (1 + bufferStepRatio), 0},
+	return [4]struct{ distM, thinRatio float64 }{
+		{distM, thin},
+		{distM * (1 + bufferStepRatio), thin},
+		{distM * (1 + 2*bufferStepRatio), thin},
+		{distM * (1 + 2*bufferStepRatio), 0},
 	}
 }
 

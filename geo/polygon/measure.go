@@ -70,7 +70,7 @@ func PerimeterM(p orb.Polygon) float64 {
 }
 
 // compensated is a Neumaier sum.
-type compensated struct{ total, rest float64 } //unit: of the terms
+type compensated struct{ total, rest float64 } //unit:of the terms
 
 func (s *compensated) add(x float64) {
 	var e float64

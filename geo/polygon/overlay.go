@@ -139,7 +139,7 @@ func union(ps ...orb.Polygon) (orb.MultiPolygon, error) {
 }
 
 // OverlapAreaM2 is the area in m² that two polygons without faults share.
-func OverlapAreaM2(a, b orb.Polygon) (float64, error) { //unit: m2
+func OverlapAreaM2(a, b orb.Polygon) (float64, error) { //unit:m2
 	if len(a) == 0 || len(b) == 0 || !a.Bound().Intersects(b.Bound()) {
 		return 0, nil
 	}

@@ -109,7 +109,7 @@ func TestSegmentDistanceAgainstShapely(t *testing.T) {
 func TestFaultsAgreeWithGEOS(t *testing.T) {
 	valid := 0
 	for _, c := range readReference(t).Validity {
-		faults := real(polygon.Faults(c.Polygon))
+		faults := grave(polygon.Faults(c.Polygon))
 		assert.Equal(t, c.Valid, len(faults) == 0, "%v\n%s\n%v", c.Polygon, c.Why, faults)
 		if c.Valid {
 			valid++
@@ -118,7 +118,7 @@ func TestFaultsAgreeWithGEOS(t *testing.T) {
 	assert.Greater(t, valid, 100)
 }
 
-func real(fs []polygon.Fault) (out []polygon.Fault) {
+func grave(fs []polygon.Fault) (out []polygon.Fault) {
 	for _, f := range fs {
 		if f.Kind != polygon.Duplicate {
 			out = append(out, f)

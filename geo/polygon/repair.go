@@ -94,7 +94,7 @@ type numbered struct {
 	number int
 }
 
-func (m *mender) fix(k FixKind, ring, vertex int, at orb.Point, value float64, unit string) { //unit: value is in unit
+func (m *mender) fix(k FixKind, ring, vertex int, at orb.Point, value float64, unit string) { //unit:value is in unit
 	m.fixes = append(m.fixes, Fix{k, ring, vertex, at, value, unit})
 }
 

@@ -387,7 +387,7 @@ func wave(n int) orb.Polygon {
 	var r orb.Ring
 	for i := range n {
 		a := 2 * math.Pi * float64(i) / float64(n)
-		d := 500 + 60*math.Sin(17*a) + 5*math.Sin(float64(n)/3*a)
+		d := 500 + 60*math.Sin(17*a) + 2*math.Sin(200*a)
 		r = append(r, orb.Point{d * math.Cos(a), d * math.Sin(a)})
 	}
 	return orb.Polygon{append(r, r[0])}

@@ -185,6 +185,13 @@ func cutPolygon(p OutPolygon) []OutPolygon {
 		east := side(rings, -180+360*k, 1)
 		out = append(out, assemble(side(east, 180+360*k, -1), k)...)
 	}
+	if len(out) == 0 { // without area nothing can be cut, but it must not vanish
+		flat := make(OutPolygon, len(rings))
+		for i, vs := range rings {
+			flat[i] = fold(closed(vs, 0))
+		}
+		return []OutPolygon{flat}
+	}
 	return out
 }
 

@@ -364,7 +364,7 @@ func appendValue(b []byte, v any) []byte {
 			return append(b, "null"...)
 		}
 		if v == 0 {
-			v = 0 // no minus zero
+			return append(b, '0') // never minus zero
 		}
 	}
 	var buf bytes.Buffer

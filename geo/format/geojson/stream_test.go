@@ -138,7 +138,7 @@ func TestStreamInAnyPieces(t *testing.T) {
 // One feature set, written in every way there is, is read the same.
 func TestStreamReadsEveryWayTheSame(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		n := rapid.IntRange(1, 2000).Draw(t, "features")
+		n := rapid.IntRange(1, 400).Draw(t, "features")
 		step := rapid.IntRange(1, 97).Draw(t, "step")
 		var lines, sequence []byte
 		var features []geojson.OutFeature

@@ -58,6 +58,8 @@ func readTree(name string, data []byte) (root node, faults []*Fault) {
 		return node{}, fault(0, 0, fmt.Sprintf("is larger than a plan file can be: %d bytes, %d allowed", len(data), mostBytes), "check that this is a plan file")
 	}
 	data = bytes.TrimPrefix(data, []byte("\xef\xbb\xbf"))
+	// the YAML package counts a line twice where a comment ends in CRLF
+	data = bytes.ReplaceAll(bytes.ReplaceAll(data, []byte("\r\n"), []byte("\n")), []byte("\r"), []byte("\n"))
 	if line, column, what := badText(data); what != "" {
 		return node{}, fault(line, column, what, "save the file as plain UTF-8 text")
 	}
@@ -116,7 +118,7 @@ func badText(data []byte) (line, column int, what string) {
 		switch {
 		case r == utf8.RuneError && n <= 1:
 			return line, column, "is no UTF-8 text"
-		case r < ' ' && r != '\n' && r != '\r' && r != '\t', r == 0x7f, r == '\ufeff':
+		case r < ' ' && r != '\n' && r != '\t', r == 0x7f, r == '\ufeff':
 			return line, column, fmt.Sprintf("has a character that is no text: U+%04X", r)
 		case r == '\n':
 			line, column = line+1, 0

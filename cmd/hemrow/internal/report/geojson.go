@@ -44,9 +44,15 @@ func RowsGeoJSON(d result.Document) []byte {
 	for _, r := range d.Rows {
 		for _, p := range r.Pieces {
 			g.add(lines(p.LineLonLat), "row", props{
-				{"name", p.Name}, {"row", r.Number}, {"part", p.Part}, {"block", r.Block},
-				{"end_a", r.EndA}, {"end_b", r.EndB},
-				{"plan_m", p.PlanM}, {"ground_m", p.GroundM}, {"spacing_m", spacing(r.BlockNo)},
+				{"name", p.Name},
+				{"row", r.Number},
+				{"part", p.Part},
+				{"block", r.Block},
+				{"end_a", r.EndA},
+				{"end_b", r.EndB},
+				{"plan_m", p.PlanM},
+				{"ground_m", p.GroundM},
+				{"spacing_m", spacing(r.BlockNo)},
 			})
 		}
 	}

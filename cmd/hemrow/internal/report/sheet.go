@@ -43,11 +43,16 @@ func boundsOf(d result.Document) bounds {
 	return b
 }
 
-// newSheet chooses paper, direction and the largest round scale that fits.
+// newSheet chooses paper, direction and the largest round scale that fits; of
+// two alike the one in the direction of the field.
 func newSheet(d result.Document) sheet {
 	b := boundsOf(d)
+	pages := []sheet{{paper: "A4", w: 210, h: 297}, {paper: "A4", w: 297, h: 210}, {paper: "A3", w: 297, h: 420}, {paper: "A3", w: 420, h: 297}}
+	if b.x1-b.x0 > b.y1-b.y0 {
+		pages[0], pages[1], pages[2], pages[3] = pages[1], pages[0], pages[3], pages[2]
+	}
 	best := sheet{}
-	for _, p := range []sheet{{paper: "A4", w: 210, h: 297}, {paper: "A4", w: 297, h: 210}, {paper: "A3", w: 297, h: 420}, {paper: "A3", w: 420, h: 297}} {
+	for _, p := range pages {
 		if p.paper == "A3" && best.paper == "A4" && closest(d)*best.mmPerM >= closeRowsMM {
 			break
 		}
@@ -78,12 +83,13 @@ func (s sheet) fit(b bounds) sheet {
 	return s
 }
 
-// roundScale is the next round scale from 1 : 20 up.
+// roundScale is the next round scale, from 1 : 20 up.
 func roundScale(need float64) int {
-	steps := [...]int{100, 125, 150, 200, 250, 300, 400, 500, 750}
-	for ten := 1; ten < 1e7; ten *= 10 { // 1 : 75 000 000 000 is more than the earth
-		for _, s := range steps {
-			if v := s * ten / 5; float64(v) >= need { // from 1 : 20, 25, 30, 40, ...
+	hundredths := [...]int{100, 125, 150, 200, 250, 300, 400, 500, 750}
+	need = max(need, 20)
+	for ten := 10; ten < 1e8; ten *= 10 { // 1 : 75 000 000 shows a continent
+		for _, h := range hundredths {
+			if v := h * ten / 100; float64(v) >= need {
 				return v
 			}
 		}

@@ -211,7 +211,7 @@ type Takeoff struct {
 type Quantity struct {
 	Key      string   `json:"key"`
 	Name     string   `json:"name"`
-	Value    float64  `json:"value"` //unit: see Unit
+	Value    float64  `json:"value"` //unit:see Unit
 	Unit     string   `json:"unit"`
 	Basis    string   `json:"basis"`
 	Inputs   []Figure `json:"inputs"`
@@ -222,7 +222,7 @@ type Quantity struct {
 // Figure is one value that went into a quantity.
 type Figure struct {
 	Name  string  `json:"name"`
-	Value float64 `json:"value"` //unit: see Unit
+	Value float64 `json:"value"` //unit:see Unit
 	Unit  string  `json:"unit"`
 }
 
@@ -248,7 +248,7 @@ type Note struct {
 	Place    string  `json:"place"`
 	Text     string  `json:"text"`
 	Hint     string  `json:"hint"`
-	Value    float64 `json:"value"` //unit: see Unit
-	Limit    float64 `json:"limit"` //unit: see Unit
+	Value    float64 `json:"value"` //unit:see Unit
+	Limit    float64 `json:"limit"` //unit:see Unit
 	Unit     string  `json:"unit"`
 }

@@ -24,7 +24,7 @@ func TestEncodeGolden(t *testing.T) {
 	got, err := Encode(smallDocument(t))
 	require.NoError(t, err)
 	path := filepath.Join("testdata", "small.json")
-	if *update {
+	if *update { // a golden file is our own output, read over before it is kept
 		require.NoError(t, os.MkdirAll("testdata", 0o755))
 		require.NoError(t, os.WriteFile(path, got, 0o644))
 	}

@@ -77,28 +77,42 @@ func (m mapper) between(out []Position, a, b orb.Point, height func(t float64) (
 
 // parts is the number of equal parts that keeps straight segments of
 // longitude and latitude within [geo.CurveChordM] of the segment ab. The stray
-// of a segment of length L is L² tan(latitude)/8R in the middle where it runs
-// east and west (formats sheet, section 3); it is measured here, at
-// three places because that of a long slanting segment is no parabola, and
-// falls at least with the square of the number of parts.
+// of a part falls with the square of its length, but is not the same for all:
+// it grows with tan(latitude), so that the first or the last part strays most,
+// and both are measured.
 func (m mapper) parts(a, b orb.Point) int {
+	if math.Hypot(b[0]-a[0], b[1]-a[1]) < geo.CoincidentM {
+		return 1
+	}
+	const allowed = geo.CurveChordM - roundingM
+	n := 1
+	for n < mostParts {
+		t := 1 / float64(n)
+		first := orb.Point{a[0] + t*(b[0]-a[0]), a[1] + t*(b[1]-a[1])}
+		last := orb.Point{b[0] + t*(a[0]-b[0]), b[1] + t*(a[1]-b[1])}
+		worst := max(m.strayM(a, first), m.strayM(last, b))
+		if worst <= allowed {
+			return n
+		}
+		n = max(n+1, int(math.Ceil(float64(n)*math.Sqrt(worst/allowed))))
+	}
+	return mostParts
+}
+
+// strayM is how far a straight segment of longitude and latitude runs beside
+// the segment ab of the frame: L² tan(latitude)/8R in the middle of one of
+// length L that runs east and west (formats sheet, section 3). It is measured
+// at three places, because that of a long slanting segment is no parabola.
+func (m mapper) strayM(a, b orb.Point) (stray float64) {
 	lon0, lat0 := m.lonLat(a)
 	lon1, lat1 := m.lonLat(b)
 	dx, dy := b[0]-a[0], b[1]-a[1]
 	length := math.Hypot(dx, dy)
-	if length < geo.CoincidentM {
-		return 1
-	}
-	var stray float64
 	for _, t := range [...]float64{0.25, 0.5, 0.75} {
 		p := m.frame.ToLocal(geo.LonLat{LonDeg: lon0 + t*(lon1-lon0), LatDeg: lat0 + t*(lat1-lat0)})
 		stray = max(stray, math.Abs((p[0]-a[0])*dy-(p[1]-a[1])*dx)/length)
 	}
-	const allowed = geo.CurveChordM - roundingM
-	if stray <= allowed {
-		return 1
-	}
-	return min(mostParts, int(math.Ceil(math.Sqrt(stray/allowed))))
+	return stray
 }
 
 // course is a path of local metres as a line of the document.

@@ -1,9 +1,10 @@
 package result
 
 import (
-	"bytes"
-	"encoding/json"
 	"errors"
+	"fmt"
+	"strconv"
+	"strings"
 )
 
 // Position is longitude and latitude in degrees, and the height in metres
@@ -46,11 +47,23 @@ func (p *XY) UnmarshalJSON(b []byte) error {
 	return nil
 }
 
-// numbers reads an array of numbers; the standard decoder would take null as 0.
-func numbers(b []byte) (v []float64, err error) {
-	if bytes.Contains(b, []byte("null")) {
-		return nil, errors.New("null where a number must stand")
+// numbers reads an array of numbers that the decoder has found to be JSON; it
+// refuses null, which the standard decoder would take for 0.
+func numbers(b []byte) ([]float64, error) {
+	text := strings.TrimSpace(string(b))
+	if len(text) < 2 || text[0] != '[' {
+		return nil, errors.New("a place is a list of numbers")
 	}
-	err = json.Unmarshal(b, &v)
-	return v, err
+	if text = strings.TrimSpace(text[1 : len(text)-1]); text == "" {
+		return nil, nil
+	}
+	v := make([]float64, 0, 3)
+	for part := range strings.SplitSeq(text, ",") {
+		x, err := strconv.ParseFloat(strings.TrimSpace(part), 64)
+		if err != nil {
+			return nil, fmt.Errorf("%s where a number must stand", strings.TrimSpace(part))
+		}
+		v = append(v, x)
+	}
+	return v, nil
 }
