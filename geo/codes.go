@@ -51,7 +51,6 @@ const (
 
 	// Laying rows.
 	NoteShortLeft     Code = "short-rows-left-out"
-	NoteShortKept     Code = "short-rows"
 	NoteRunDivided    Code = "rows-divided-by-cross-alley"
 	NoteHeadlandTight Code = "headland-too-shallow-to-turn"
 	NoteBulbTurn      Code = "bulb-turns"
@@ -67,7 +66,6 @@ const (
 	NoteBurning       Code = "film-disposal"
 	NoteLifting       Code = "lifting"
 	NoteWater         Code = "water-connection"
-	NoteSideSlope     Code = "side-slope"
 	NoteEstimate      Code = "estimate"
 	NotePlain         Code = "plan-only-lengths"
 	NoteTuckShort     Code = "tuck-shorter-than-trench"
@@ -89,10 +87,10 @@ func Codes() []Code {
 		NoteBlocks, NoteSmallPart, NoteSmallHole, NoteTwin, NoteNear, NoteOverlapCut, NoteRounded,
 		NoteUnusualSize, NoteWideField, NoteAreaDiffers, NoteObstacleAway,
 		NoteGroundFactor, NoteNoHeight, NoteHeightDropped,
-		NoteShortLeft, NoteShortKept, NoteRunDivided, NoteHeadlandTight, NoteBulbTurn,
+		NoteShortLeft, NoteRunDivided, NoteHeadlandTight, NoteBulbTurn,
 		NoteEmptyBlock, NoteSpacingWide,
 		NoteFilmNarrow, NoteThinFilm, NoteHeavyRoll, NoteSplices, NoteBuriedService,
-		NoteBurning, NoteLifting, NoteWater, NoteSideSlope, NoteEstimate, NotePlain,
+		NoteBurning, NoteLifting, NoteWater, NoteEstimate, NotePlain,
 		NoteTuckShort, NoteStonesSmall, NoteHotFilm, NoteRunoff, NoteGirdling,
 	}
 }

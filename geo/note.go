@@ -31,8 +31,8 @@ type Note struct {
 
 	// Value and Limit are the figures behind the note in Unit; all zero when
 	// the note has none.
-	Value float64 //unit: see Unit
-	Limit float64 //unit: see Unit
+	Value float64 //unit:see Unit
+	Limit float64 //unit:see Unit
 	Unit  string
 }
 

@@ -49,5 +49,5 @@ func ExampleSpec_Validate() {
 	fmt.Println(s.Validate())
 	// Output:
 	// cover.film_width: a sheet of 0.25 m is used up by two tucks of 0.15 m
-	// trench.depth: must be from 0.01 to 2 m, is 0
+	// trench.trench_depth: must be from 0.01 to 2 m, is 0
 }

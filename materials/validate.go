@@ -46,7 +46,7 @@ func (s Spec) Validate() error {
 	case Chips:
 		fs.chips(s.Chips)
 	default:
-		fs.bad("cover.kind", "must be one of none, one sheet, two sheets, chips")
+		fs.bad("cover.covering", "must be one of none, one sheet, two sheets, chips")
 	}
 	fs.tape(s.Tape)
 	return errors.Join(fs...)
@@ -77,8 +77,8 @@ func (fs *faults) film(s Spec) {
 }
 
 func (fs *faults) trench(t Trench) {
-	fs.within("trench.depth", t.DepthM, 0.01, 2, "m")
-	fs.within("trench.width", t.WidthM, 0.005, 2, "m")
+	fs.within("trench.trench_depth", t.DepthM, 0.01, 2, "m")
+	fs.within("trench.trench_width", t.WidthM, 0.005, 2, "m")
 	fs.within("trench.soil_swell", t.SwellPct, 0, 200, "%")
 }
 

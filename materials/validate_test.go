@@ -44,8 +44,8 @@ func figures() []figure {
 		{"cover.bed_width", func(s *Spec) *float64 { return &s.Film.BedWidthM }, film},
 		{"cover.lift_limit", func(s *Spec) *float64 { return &s.Film.LiftLimitKg }, film},
 		{"cover.thin_film", func(s *Spec) *float64 { return &s.Film.ThinFilmUm }, film},
-		{"trench.depth", func(s *Spec) *float64 { return &s.Trench.DepthM }, film},
-		{"trench.width", func(s *Spec) *float64 { return &s.Trench.WidthM }, film},
+		{"trench.trench_depth", func(s *Spec) *float64 { return &s.Trench.DepthM }, film},
+		{"trench.trench_width", func(s *Spec) *float64 { return &s.Trench.WidthM }, film},
 		{"trench.soil_swell", func(s *Spec) *float64 { return &s.Trench.SwellPct }, film},
 		{"seam.wind", func(s *Spec) *float64 { return &s.Seam.WindMS }, two},
 		{"seam.roughness", func(s *Spec) *float64 { return &s.Seam.RoughnessM }, two},
@@ -133,7 +133,7 @@ func TestFaultsOfFiguresTogether(t *testing.T) {
 		},
 		{
 			"no cover known", CoverKind(9), func(*Spec) {},
-			"cover.kind: must be one of none, one sheet, two sheets, chips",
+			"cover.covering: must be one of none, one sheet, two sheets, chips",
 		},
 		{
 			"fewer lines than none", NoCover, func(s *Spec) { s.Tape.LinesCount = -1 },
@@ -157,7 +157,7 @@ func TestFaultsOfFiguresTogether(t *testing.T) {
 	t.Run("all at once", func(t *testing.T) {
 		s := DefaultSpec(TwoSheet)
 		s.Film.WidthM, s.Trench.DepthM, s.Seam.WindMS, s.Tape.LinesCount = -1, 0, math.NaN(), 99
-		assert.Equal(t, []string{"cover.film_width", "trench.depth", "seam.wind", "tape.tape_lines"}, paths(t, s.Validate()))
+		assert.Equal(t, []string{"cover.film_width", "trench.trench_depth", "seam.wind", "tape.tape_lines"}, paths(t, s.Validate()))
 	})
 	t.Run("zero spec", func(t *testing.T) { assert.NoError(t, Spec{}.Validate(), "no cover needs nothing") })
 }

@@ -31,7 +31,7 @@ func (p *planner) noteBlock(st *site, cut cutting, b Block) {
 	if cut.divided > 0 {
 		note(geo.Note{
 			Code: geo.NoteRunDivided, Severity: geo.Info,
-			Text:  fmt.Sprintf("%d cross alleys divide %d pieces, so that none is longer than %g m", len(cut.alleys), cut.divided, s.LongestM),
+			Text:  fmt.Sprintf("%s cut %d pieces, so that none is longer than %g m", crossAlleys(len(cut.alleys)), cut.divided, s.LongestM),
 			Value: float64(len(cut.alleys)), Limit: s.LongestM, Unit: "m",
 		})
 	}
@@ -60,4 +60,11 @@ func (p *planner) noteBlock(st *site, cut cutting, b Block) {
 			Value: vmax - vmin, Limit: 2 * s.SpacingM, Unit: "m",
 		})
 	}
+}
+
+func crossAlleys(n int) string {
+	if n == 1 {
+		return "1 cross alley"
+	}
+	return fmt.Sprintf("%d cross alleys", n)
 }

@@ -158,7 +158,7 @@ type totalsLine struct {
 	Rows    int     `json:"rows"`
 	Pieces  int     `json:"pieces"`
 	LengthM float64 `json:"length_m"`
-	Seconds float64 `json:"seconds"` //unit: seconds
+	Seconds float64 `json:"seconds"` //unit:seconds
 }
 
 func totalsJSON(t pipeline.Totals) totalsLine {
@@ -207,7 +207,7 @@ func batchFeature(r pipeline.BatchResult, lines bool) geojson.OutFeature {
 		pieces += b.Tally.Pieces
 		planted += b.Tally.PlantedM
 		if i == 0 {
-			add("heading_deg", millis(b.Heading.Deg()))
+			add("heading_deg", math.Mod(millis(b.Heading.Deg()), 180))
 		}
 	}
 	add("rows", len(l.Rows))

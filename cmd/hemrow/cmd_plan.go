@@ -25,8 +25,19 @@ func planFlags(c *cobra.Command) {
 			continue
 		}
 		name := strings.ReplaceAll(k.Name, "_", "-")
-		c.Flags().String(name, "", k.Help+" (plan key "+k.Section+"."+k.Name+")")
+		help := k.Help
+		if len(k.Choices) > 0 {
+			help += ": " + strings.Join(k.Choices, ", ")
+		}
+		c.Flags().String(name, "", help+" (default "+orNone(k.Default)+")")
 	}
+}
+
+func orNone(s string) string {
+	if s == "" {
+		return "none"
+	}
+	return s
 }
 
 // override sets the plan keys whose flags were given, in the table's order.

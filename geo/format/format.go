@@ -15,7 +15,7 @@ import (
 // Coord is one position as the file writes it: X first (easting or
 // longitude), then Y (northing or latitude), then height in metres, NaN where
 // the file gives none.
-type Coord struct{ X, Y, Z float64 } //unit: the file's
+type Coord struct{ X, Y, Z float64 } //unit:the file's
 
 // HasZ reports whether the position has a height.
 func (c Coord) HasZ() bool { return !math.IsNaN(c.Z) }

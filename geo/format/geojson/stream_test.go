@@ -138,7 +138,7 @@ func TestStreamInAnyPieces(t *testing.T) {
 // One feature set, written in every way there is, is read the same.
 func TestStreamReadsEveryWayTheSame(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		n := rapid.IntRange(1, 400).Draw(t, "features")
+		n := rapid.IntRange(1, 150).Draw(t, "features")
 		step := rapid.IntRange(1, 97).Draw(t, "step")
 		var lines, sequence []byte
 		var features []geojson.OutFeature
@@ -235,9 +235,9 @@ func (e *endless) Read(p []byte) (int, error) {
 	return n, nil
 }
 
-// Memory in use does not grow with the input: 36 MB pass through a few blocks.
+// Memory in use does not grow with the input: 18 MB pass through a few blocks.
 func TestStreamMemoryIsConstant(t *testing.T) {
-	const n, most = 40_000, 8 << 20
+	const n, most = 20_000, 8 << 20
 	for _, collection := range []bool{false, true} {
 		s := geojson.NewStream("x", &endless{n: n, collection: collection})
 		runtime.GC()
@@ -250,7 +250,7 @@ func TestStreamMemoryIsConstant(t *testing.T) {
 				break
 			}
 			require.NoError(t, err)
-			if last = raw.Number; last%10_000 == 0 {
+			if last = raw.Number; last%5_000 == 0 {
 				runtime.GC()
 				runtime.ReadMemStats(&after)
 				assert.Less(t, int64(after.HeapAlloc)-int64(before.HeapAlloc), int64(most))

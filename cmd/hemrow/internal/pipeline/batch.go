@@ -43,7 +43,7 @@ type Totals struct {
 	Rows     int
 	Pieces   int
 	PlantedM float64
-	PlanS    float64 //unit: seconds
+	PlanS    float64 //unit:seconds
 }
 
 // chunkSize is how many fields pass between goroutines at once: enough to make

@@ -54,7 +54,7 @@ func (d *decoder) top(root node) {
 	}
 	for _, p := range root.pairs {
 		if p.key == "cover" && p.value.shape == shapeMap {
-			if i := indexOf(p.value.pairs, "kind"); i >= 0 {
+			if i := indexOf(p.value.pairs, "covering"); i >= 0 {
 				d.leaf("cover", p.value.pairs[i])
 			}
 			break
@@ -102,7 +102,7 @@ func (d *decoder) section(p pair) {
 	case shapeEmpty: // every key taken out
 	case shapeMap:
 		d.eachOnce(p.value.pairs, p.key, func(q pair) {
-			if p.key == "cover" && q.key == "kind" {
+			if p.key == "cover" && q.key == "covering" {
 				return // read first
 			}
 			d.leaf(p.key, q)

@@ -99,9 +99,9 @@ func TestParseRefuses(t *testing.T) {
 		{"count in base 16", "hemrow_plan: 1\ntape:\n  tape_lines: 0x2\n", []string{`p.yaml:3:15: tape.tape_lines: "0x2" is not a whole number | write a count such as 20`}},
 		{"count too large", "hemrow_plan: 1\ntape:\n  tape_lines: 2000000000\n", []string{`p.yaml:3:15: tape.tape_lines: "2000000000" is too large`}},
 		{"switch in other words", "hemrow_plan: 1\nfield:\n  strict: on\n", []string{`p.yaml:3:11: field.strict: is "on" | write yes or no`}},
-		{"unknown word", "hemrow_plan: 1\ncover:\n  kind: straw\n", []string{`p.yaml:3:9: cover.kind: is "straw" | write one sheet, two sheets, chips or none`}},
-		{"word nearly right", "hemrow_plan: 1\ncover:\n  kind: two sheet\nunits: US\n", []string{
-			`p.yaml:3:9: cover.kind: is "two sheet" | did you mean two sheets? write one sheet, two sheets, chips or none`,
+		{"unknown word", "hemrow_plan: 1\ncover:\n  covering: straw\n", []string{`p.yaml:3:13: cover.covering: is "straw" | write one sheet, two sheets, chips or none`}},
+		{"word nearly right", "hemrow_plan: 1\ncover:\n  covering: two sheet\nunits: US\n", []string{
+			`p.yaml:3:13: cover.covering: is "two sheet" | did you mean two sheets? write one sheet, two sheets, chips or none`,
 			`p.yaml:4:8: units: is "US" | did you mean us? write metric or us`,
 		}},
 		{"side in small letters", "hemrow_plan: 1\nrows:\n  start_side: nw\n", []string{`p.yaml:3:15: rows.start_side: is "nw" | did you mean NW? write "", N, NE, E, SE, S, SW, W or NW`}},

@@ -151,7 +151,7 @@ func coverKeys() []Key {
 		return func(p *Plan) *float64 { return f(&p.Materials.Film) }
 	}
 	return []Key{
-		{Section: "cover", Name: "kind", Kind: KindChoice, Flag: true, Choices: coverWords(), Help: "what covers the rows", codec: coverCodec{}},
+		{Section: "cover", Name: "covering", Kind: KindChoice, Flag: true, Choices: coverWords(), Help: "what covers the rows", codec: coverCodec{}},
 		q("film_width", KindLength, "of one sheet as it comes off the roll", film(func(f *materials.Film) *float64 { return &f.WidthM })),
 		q("film_thickness", KindThickness, "thickness of the film", film(func(f *materials.Film) *float64 { return &f.ThicknessUm })),
 		q("film_density", KindDensity, "density of the film", film(func(f *materials.Film) *float64 { return &f.DensityKgM3 })),
@@ -169,8 +169,8 @@ func coverKeys() []Key {
 func trenchKeys() []Key {
 	q := quantities("trench")
 	return []Key{
-		q("depth", KindLength, "depth of the edge trench", func(p *Plan) *float64 { return &p.Materials.Trench.DepthM }),
-		q("width", KindLength, "width of the edge trench", func(p *Plan) *float64 { return &p.Materials.Trench.WidthM }),
+		q("trench_depth", KindLength, "depth of the edge trench", func(p *Plan) *float64 { return &p.Materials.Trench.DepthM }),
+		q("trench_width", KindLength, "width of the edge trench", func(p *Plan) *float64 { return &p.Materials.Trench.WidthM }),
 		q("soil_swell", KindPercent, "how much dug soil grows in volume", func(p *Plan) *float64 { return &p.Materials.Trench.SwellPct }),
 		{Section: "trench", Name: "soil", Kind: KindText, Flag: true, Help: "the soil in words, for the lists", codec: text(func(p *Plan) *string { return &p.Materials.Trench.Soil })},
 	}

@@ -131,7 +131,7 @@ func (p *Plan) changeCover(kind materials.CoverKind) {
 	before := *p
 	p.Materials = materials.DefaultSpec(kind)
 	for _, k := range table() {
-		if _, given := p.at[k.Path()]; given && k.ofMaterials() && k.Name != "kind" {
+		if _, given := p.at[k.Path()]; given && k.ofMaterials() && k.Name != "covering" {
 			k.codec.read(target{plan: p}, value{text: k.codec.write(target{plan: &before})})
 		}
 	}

@@ -34,7 +34,7 @@ rows:
   longest_run: 150 m
   start_side: NW
 cover:
-  kind: two sheets
+  covering: two sheets
   film_thickness: 3 mil
 chips:
 tape: {tape_lines: 2, tape_slack: 3 %}
@@ -113,13 +113,13 @@ func TestDefault(t *testing.T) {
 // The kind of cover decides the defaults wherever it stands in its section,
 // and a flag that changes it keeps what the grower wrote.
 func TestCoverBringsItsDefaults(t *testing.T) {
-	p, err := Parse("p.yaml", []byte("hemrow_plan: 1\ntape:\n  tape_end: 2 m\ncover:\n  film_width: 1.5 m\n  kind: two sheets\n"))
+	p, err := Parse("p.yaml", []byte("hemrow_plan: 1\ntape:\n  tape_end: 2 m\ncover:\n  film_width: 1.5 m\n  covering: two sheets\n"))
 	require.NoError(t, err)
 	want := materials.DefaultSpec(materials.TwoSheet)
 	want.Film.WidthM, want.Tape.EndM = 1.5, 2
 	assert.Equal(t, want, p.Materials)
 
-	require.NoError(t, p.Override("kind", "one sheet"))
+	require.NoError(t, p.Override("covering", "one sheet"))
 	want = materials.DefaultSpec(materials.OneSheet)
 	want.Film.WidthM, want.Tape.EndM = 1.5, 2
 	assert.Equal(t, want, p.Materials)
@@ -209,7 +209,7 @@ func TestEcho(t *testing.T) {
 		"field.swap_axes=yes", "field.strict=yes",
 		"rows.spacing=4.8768 m", "rows.heading=along edge 3", "rows.first_row=3.5 m",
 		"rows.longest_run=150 m", "rows.start_side=NW",
-		"cover.kind=two sheets", "cover.film_thickness=76.2 um",
+		"cover.covering=two sheets", "cover.film_thickness=76.2 um",
 		"tape.tape_lines=2", "tape.tape_slack=3 %",
 		"plants[1].plant=hazel", "plants[1].pitch=4 m", "plants[1].rows=1 of 2",
 		"plants[2].plant=plum", "plants[2].pitch=3 m", "plants[2].start=1.6764 m", "plants[2].rows=2 of 2",
@@ -221,7 +221,7 @@ func TestEcho(t *testing.T) {
 func randomPlan(t *rapid.T) Plan {
 	p := Default()
 	kind := rapid.SampledFrom(coverWords()).Draw(t, "kind")
-	require.NoError(t, p.Override("kind", kind))
+	require.NoError(t, p.Override("covering", kind))
 	words := rapid.StringOfN(rapid.RuneFrom([]rune(`abcäZ19 :#"'\&*![]{},|>%@-?~`)), 0, 12, -1)
 	p.Rows.Plants = nil
 	for range rapid.IntRange(0, 3).Draw(t, "plants") {

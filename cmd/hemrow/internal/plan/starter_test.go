@@ -152,7 +152,7 @@ func TestSchemaRefuses(t *testing.T) {
 		"hemrow_plan: 1\nrows: {spacing: 4,5 m}\n", "hemrow_plan: 1\nrows: {heading: 37}\n",
 		"hemrow_plan: 1\nrows: {spaceing: 5 m}\n", "hemrow_plan: 1\nrows: {first_row: middle}\n",
 		"hemrow_plan: 1\nrows: {start_side: up}\n", "hemrow_plan: 1\nfield: {strict: maybe}\n",
-		"hemrow_plan: 1\ncover: {kind: straw}\n", "hemrow_plan: 1\ntape: {tape_lines: 1.5}\n",
+		"hemrow_plan: 1\ncover: {covering: straw}\n", "hemrow_plan: 1\ntape: {tape_lines: 1.5}\n",
 		"hemrow_plan: 1\nseam: {safety: 1.5 m}\n", "hemrow_plan: 1\nplants: hazel\n",
 		"hemrow_plan: 1\nplants: [{plant: hazel}]\n", "hemrow_plan: 1\nplants: [{plant: x, pitch: 4 m, rows: odd}]\n",
 	} {
