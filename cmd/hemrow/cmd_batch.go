@@ -12,7 +12,6 @@ import (
 
 	"github.com/schollz/progressbar/v3"
 	"github.com/spf13/cobra"
-	"golang.org/x/term"
 
 	"hemrow/cmd/hemrow/internal/pipeline"
 	"hemrow/cmd/hemrow/internal/plan"
@@ -95,6 +94,9 @@ func (a *app) runBatch(c *cobra.Command, name string, o batchFlags) error {
 		}
 		defer f.Close()
 		in, title = f, name
+		if sameFile(f, o.out) {
+			return &usageError{fmt.Errorf("--out is the input itself")}
+		}
 	}
 	b := pipeline.Batch{Spec: p.Rows, Field: pipeline.FieldSpec(p), Workers: o.workers}
 	b.Field.Choose = "" // each feature is its own field
@@ -119,6 +121,13 @@ func (a *app) runBatch(c *cobra.Command, name string, o batchFlags) error {
 	return err
 }
 
+// sameFile reports whether a path leads to an open file.
+func sameFile(f *os.File, name string) bool {
+	a, errA := f.Stat()
+	b, errB := os.Stat(name)
+	return errA == nil && errB == nil && os.SameFile(a, b)
+}
+
 // writeBatch runs write with the place its results go to: a file that appears
 // only when it is whole, standard output, or nowhere.
 func (a *app) writeBatch(o batchFlags, write func(io.Writer) (pipeline.Totals, error)) (t pipeline.Totals, err error) {
@@ -139,8 +148,8 @@ func (a *app) writeBatch(o batchFlags, write func(io.Writer) (pipeline.Totals, e
 
 // progress shows the number of fields on a terminal.
 func (a *app) progress() func(int) {
-	f, ok := a.err.(*os.File)
-	if !ok || !term.IsTerminal(int(f.Fd())) {
+	f, ok := a.terminal()
+	if !ok {
 		return nil
 	}
 	bar := progressbar.NewOptions(-1, progressbar.OptionSetWriter(f),

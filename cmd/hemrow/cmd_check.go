@@ -85,14 +85,13 @@ func printLook(w io.Writer, rep field.Report) {
 				f.Middle, f.EastM, f.NorthM)
 		}
 		printFaults(w, f.Faults)
-		switch {
-		case f.Refused != nil:
+		if f.Refused != nil {
 			fmt.Fprintf(w, "  would be refused, see below\n")
-		case len(f.Repairs) > 0:
+			continue
+		}
+		if len(f.Repairs) > 0 {
 			fmt.Fprintf(w, "  planning would do and say:\n")
 			printSome(w, f.Repairs, "    ")
-		case len(f.Faults) == 0:
-			fmt.Fprintf(w, "  no fault\n")
 		}
 	}
 }
@@ -103,6 +102,7 @@ const mostPrinted = 12
 
 func printFaults(w io.Writer, faults []field.Fault) {
 	if len(faults) == 0 {
+		fmt.Fprintf(w, "  no fault in its rings\n")
 		return
 	}
 	fmt.Fprintf(w, "  %s:\n", counted(len(faults), "fault"))

@@ -16,6 +16,7 @@ import (
 	"hemrow/cmd/hemrow/internal/report"
 	"hemrow/cmd/hemrow/internal/result"
 	"hemrow/geo"
+	"hemrow/rows"
 )
 
 // planFlags adds one flag for every key of a plan file, of the same name.
@@ -158,7 +159,14 @@ func (a *app) carryOut(ctx context.Context, job pipeline.Job, o outputFlags, pro
 	if err := job.Plan.Validate(); err != nil {
 		return &refusal{err}
 	}
+	var done func()
+	job.Step, done = a.steps()
 	doc, _, err := pipeline.Run(ctx, job)
+	done()
+	var fault *rows.SpecFault
+	if errors.As(err, &fault) { // one that only the field brings to light
+		return &refusal{err}
+	}
 	if err != nil {
 		return err
 	}

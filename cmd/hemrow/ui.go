@@ -6,7 +6,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
 	"strings"
+
+	"golang.org/x/term"
 
 	"hemrow/geo"
 )
@@ -160,4 +163,20 @@ func printNotes(w io.Writer, notes geo.Notes, least geo.Severity) {
 			fmt.Fprintf(w, "hint: %s\n", oneLine(n.Hint))
 		}
 	}
+}
+
+// terminal is standard error when somebody watches it.
+func (a *app) terminal() (f *os.File, ok bool) {
+	f, ok = a.err.(*os.File)
+	return f, ok && term.IsTerminal(int(f.Fd()))
+}
+
+// steps shows the step at hand on a terminal; done clears it.
+func (a *app) steps() (step func(string), done func()) {
+	f, ok := a.terminal()
+	if !ok {
+		return nil, func() {}
+	}
+	const clearLine = "\r\x1b[K"
+	return func(name string) { fmt.Fprintf(f, "%s%s …", clearLine, name) }, func() { fmt.Fprint(f, clearLine) }
 }

@@ -209,7 +209,7 @@ func (b *builder) noteReading(file *format.File, u unwrapper, decimals int, x bo
 		step := math.Pow10(-decimals) * kmPerDeg * 1000
 		b.note(geo.Note{
 			Code: geo.NoteRounded, Severity: geo.Caution, Place: file.Name,
-			Text:  fmt.Sprintf("positions are written with %d decimals, in steps of %.2g m; rows will not be better", decimals, step),
+			Text:  fmt.Sprintf("positions are written with %d decimals, in steps of %.3g m; rows will not be better", decimals, step),
 			Hint:  "export the outline with 7 or more decimals",
 			Value: step, Unit: "m",
 		})

@@ -78,16 +78,32 @@ func (p Path) unwrap() []vertex {
 	for i := range p.At {
 		out[i] = p.vertex(i)
 		if i > 0 {
-			switch step := p.At[i].LonDeg - p.At[i-1].LonDeg; {
-			case step > 180:
-				turns -= math.Ceil((step - 180) / 360)
-			case step < -180:
-				turns += math.Ceil((-step - 180) / 360)
-			}
+			turns += turn(p.At[i-1], p.At[i])
 		}
 		out[i].LonDeg += 360 * turns
 	}
 	return out
+}
+
+// turn is how many whole circles bring b within half a circle of a.
+func turn(a, b geo.LonLat) float64 {
+	switch step := b.LonDeg - a.LonDeg; {
+	case step > 180:
+		return -math.Ceil((step - 180) / 360)
+	case step < -180:
+		return math.Ceil((-step - 180) / 360)
+	}
+	return 0
+}
+
+// winds reports whether a ring runs around the earth, so that it has no inside
+// in the plane of longitude and latitude.
+func (p Path) winds() bool {
+	turns := 0.0
+	for i := range p.At {
+		turns += turn(p.At[i], p.At[(i+1)%len(p.At)])
+	}
+	return turns != 0
 }
 
 // sheet numbers the turns of the earth: 0 is [-180, 180].

@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -56,8 +57,8 @@ type OutFeature struct {
 // longitudes beyond 180 are brought back.
 //
 // Write refuses coordinates that are not finite or beyond the poles, rings of
-// fewer than three corners, lines of one, and properties that JSON cannot
-// hold, before anything is written.
+// fewer than three corners or around the earth, lines of one point, and
+// properties that JSON cannot hold, before anything is written.
 func Write(w io.Writer, features []OutFeature) error {
 	for i := range features {
 		if err := features[i].Check(); err != nil {
@@ -166,6 +167,9 @@ func (p Path) check(least int) error {
 	}
 	if n < least {
 		return fmt.Errorf("%d corners, at least %d are needed", n, least)
+	}
+	if least > 2 && p.winds() {
+		return errors.New("the ring runs around the earth")
 	}
 	return nil
 }

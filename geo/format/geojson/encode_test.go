@@ -165,6 +165,7 @@ func TestWriteRefuses(t *testing.T) {
 		"beyond a pole":  {Geometry: geojson.OutGeometry{Points: path(1, 91)}},
 		"metres":         {Geometry: geojson.OutGeometry{Points: path(534243, 5200000)}},
 		"two corners":    {Geometry: geojson.OutGeometry{Polygons: []geojson.OutPolygon{{path(1, 2, 3, 4, 1, 2)}}}},
+		"round a pole":   {Geometry: geojson.OutGeometry{Polygons: []geojson.OutPolygon{{path(0, 80, 120, 80, -120, 80)}}}},
 		"no ring":        {Geometry: geojson.OutGeometry{Polygons: []geojson.OutPolygon{{}}}},
 		"one point":      {Geometry: geojson.OutGeometry{Lines: []geojson.Path{path(1, 2)}}},
 		"heights":        {Geometry: geojson.OutGeometry{Lines: []geojson.Path{short}}},

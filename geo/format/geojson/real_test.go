@@ -101,7 +101,7 @@ func TestRealOutlines(t *testing.T) {
 					}
 				}
 			}
-			roundTrip(t, f)
+			assert.Equal(t, len(f.Features), roundTrip(t, f), "all real outlines are compared")
 		})
 	}
 }

@@ -99,20 +99,24 @@ func (m mapper) parts(a, b orb.Point) int {
 	return mostParts
 }
 
-// strayM is how far a straight segment of longitude and latitude runs beside
-// the segment ab of the frame: L² tan(latitude)/8R in the middle of one of
-// length L that runs east and west (formats sheet, section 3). It is measured
-// at three places, because that of a long slanting segment is no parabola.
-func (m mapper) strayM(a, b orb.Point) (stray float64) {
+// strayM bounds how far a straight segment of longitude and latitude runs
+// beside the segment ab of the frame: L² tan(latitude)/8R in the middle of one
+// of length L that runs east and west (formats sheet, section 3). The latitude
+// changes along a slanting one, so the stray is a cubic that is zero at both
+// ends, t(1-t)(p + q(1-2t)). It is measured at both quarters, which gives p and
+// q; the two parts are at most |p|/4 and |q| sqrt(3)/18.
+func (m mapper) strayM(a, b orb.Point) float64 {
 	lon0, lat0 := m.lonLat(a)
 	lon1, lat1 := m.lonLat(b)
 	dx, dy := b[0]-a[0], b[1]-a[1]
 	length := math.Hypot(dx, dy)
-	for _, t := range [...]float64{0.25, 0.5, 0.75} {
+	beside := func(t float64) float64 {
 		p := m.frame.ToLocal(geo.LonLat{LonDeg: lon0 + t*(lon1-lon0), LatDeg: lat0 + t*(lat1-lat0)})
-		stray = max(stray, math.Abs((p[0]-a[0])*dy-(p[1]-a[1])*dx)/length)
+		return ((p[0]-a[0])*dy - (p[1]-a[1])*dx) / length
 	}
-	return stray
+	early, late := beside(0.25), beside(0.75)
+	p, q := (early+late)/(2*3.0/16), (early-late)/(2*3.0/32)
+	return math.Abs(p)/4 + math.Abs(q)*math.Sqrt(3)/18
 }
 
 // course is a path of local metres as a line of the document.

@@ -179,8 +179,8 @@ func TestWrittenLinesStayNear(t *testing.T) {
 		dx, dy := b[0]-a[0], b[1]-a[1]
 		length := math.Hypot(dx, dy)
 		for i := 1; i < len(ll); i++ {
-			for k := 0; k <= 8; k++ {
-				s := float64(k) / 8
+			for k := 0; k <= 16; k++ {
+				s := float64(k) / 16
 				p := f.ToLocal(geo.LonLat{
 					LonDeg: ll[i-1].LonDeg() + s*(ll[i].LonDeg()-ll[i-1].LonDeg()),
 					LatDeg: ll[i-1].LatDeg() + s*(ll[i].LatDeg()-ll[i-1].LatDeg()),
