@@ -24,14 +24,14 @@ func (p *planner) noteBlock(st *site, cut cutting, b Block) {
 	if b.LeftCount > 0 {
 		note(geo.Note{
 			Code: geo.NoteShortLeft, Severity: geo.Info,
-			Text:  fmt.Sprintf("%d pieces shorter than %g m left out, %.1f m in all", b.LeftCount, s.ShortestM, b.LeftM),
+			Text:  fmt.Sprintf("%s shorter than %g m left out, %.1f m in all", counted(b.LeftCount, "piece"), s.ShortestM, b.LeftM),
 			Value: b.LeftM, Limit: s.ShortestM, Unit: "m",
 		})
 	}
 	if cut.divided > 0 {
 		note(geo.Note{
 			Code: geo.NoteRunDivided, Severity: geo.Info,
-			Text:  fmt.Sprintf("%s cut %d pieces, so that none is longer than %g m", crossAlleys(len(cut.alleys)), cut.divided, s.LongestM),
+			Text:  fmt.Sprintf("cut at %s: %s, so that none is longer than %g m", counted(len(cut.alleys), "cross alley"), counted(cut.divided, "piece"), s.LongestM),
 			Value: float64(len(cut.alleys)), Limit: s.LongestM, Unit: "m",
 		})
 	}
@@ -62,9 +62,10 @@ func (p *planner) noteBlock(st *site, cut cutting, b Block) {
 	}
 }
 
-func crossAlleys(n int) string {
+// counted is a number with its noun, in the plural where it needs one.
+func counted(n int, noun string) string {
 	if n == 1 {
-		return "1 cross alley"
+		return "1 " + noun
 	}
-	return fmt.Sprintf("%d cross alleys", n)
+	return fmt.Sprintf("%d %ss", n, noun)
 }
