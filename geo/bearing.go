@@ -68,10 +68,45 @@ func (b Bearing) FoldedDiffDeg(c Bearing) float64 {
 	return math.Min(d, 180-d)
 }
 
-// Compass is the nearest of the eight points N, NE, E, SE, S, SW, W, NW.
-func (b Bearing) Compass() string {
-	points := [...]string{"N", "NE", "E", "SE", "S", "SW", "W", "NW"}
-	return points[int(math.Floor(float64(NewBearing(float64(b)+22.5))/45))%8]
+// Compass is one of the eight points of the compass; the zero value is North.
+type Compass uint8
+
+// The eight points, clockwise.
+const (
+	North Compass = iota
+	NorthEast
+	East
+	SouthEast
+	South
+	SouthWest
+	West
+	NorthWest
+)
+
+var compassNames = [...]string{"N", "NE", "E", "SE", "S", "SW", "W", "NW"}
+
+// String is the point in letters: N, NE, … NW.
+func (c Compass) String() string { return compassNames[c%8] }
+
+// Opposite is the point across.
+func (c Compass) Opposite() Compass { return (c + 4) % 8 }
+
+// Bearing is the direction of the point.
+func (c Compass) Bearing() Bearing { return Bearing(45 * float64(c%8)) }
+
+// ParseCompass reads one of the eight points in capital letters.
+func ParseCompass(s string) (c Compass, ok bool) {
+	for i, name := range compassNames {
+		if s == name {
+			return Compass(i), true
+		}
+	}
+	return 0, false
+}
+
+// Compass is the point of the compass nearest to the bearing.
+func (b Bearing) Compass() Compass {
+	return Compass(math.Floor(float64(NewBearing(float64(b)+22.5))/45)) % 8
 }
 
 // String prints the bearing to a hundredth of a degree, as 037.25°.

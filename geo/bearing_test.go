@@ -21,7 +21,7 @@ func TestBearing(t *testing.T) {
 	assert.Equal(t, geo.Bearing(10), geo.Bearing(190).Fold())
 	assert.Equal(t, "037.25°", geo.Bearing(37.25).String())
 	for deg, want := range map[float64]string{0: "N", 22.4: "N", 22.6: "NE", 90: "E", 135: "SE", 181: "S", 225: "SW", 270: "W", 316: "NW", 359: "N"} {
-		assert.Equal(t, want, geo.Bearing(deg).Compass(), "%g", deg)
+		assert.Equal(t, want, geo.Bearing(deg).Compass().String(), "%g", deg)
 	}
 	assert.InDelta(t, 2, geo.Bearing(179).FoldedDiffDeg(1), 1e-12)
 	assert.InDelta(t, 90, geo.Bearing(10).FoldedDiffDeg(280), 1e-12)

@@ -53,7 +53,6 @@ const (
 	NoteShortLeft     Code = "short-rows-left-out"
 	NoteRunDivided    Code = "rows-divided-by-cross-alley"
 	NoteHeadlandTight Code = "headland-too-shallow-to-turn"
-	NoteBulbTurn      Code = "bulb-turns"
 	NoteEmptyBlock    Code = "block-without-rows"
 	NoteSpacingWide   Code = "spacing-near-block-width"
 
@@ -87,7 +86,7 @@ func Codes() []Code {
 		NoteBlocks, NoteSmallPart, NoteSmallHole, NoteTwin, NoteNear, NoteOverlapCut, NoteRounded,
 		NoteUnusualSize, NoteWideField, NoteAreaDiffers, NoteObstacleAway,
 		NoteGroundFactor, NoteNoHeight, NoteHeightDropped,
-		NoteShortLeft, NoteRunDivided, NoteHeadlandTight, NoteBulbTurn,
+		NoteShortLeft, NoteRunDivided, NoteHeadlandTight,
 		NoteEmptyBlock, NoteSpacingWide,
 		NoteFilmNarrow, NoteThinFilm, NoteHeavyRoll, NoteSplices, NoteBuriedService,
 		NoteBurning, NoteLifting, NoteWater, NoteEstimate, NotePlain,

@@ -53,7 +53,7 @@ type Row struct {
 	AcrossM float64
 	// EndA and EndB name the ends by the compass, as the block lies; every
 	// piece runs from A to B.
-	EndA, EndB string
+	EndA, EndB geo.Compass
 	Pieces     []Piece
 }
 
@@ -75,15 +75,15 @@ type Station struct {
 
 // Pass is one piece driven in one direction.
 type Pass struct {
-	Row      int // index into Layout.Rows
-	Piece    int // index into Row.Pieces
-	FromB    bool
+	Row      int     // index into Layout.Rows
+	Piece    int     // index into Row.Pieces
 	TurnM    float64 // path from the end of the pass before; 0 for the first of a block
 	TurnKind TurnKind
+	FromB    bool
 }
 
 // TurnKind is the shape of the way from one pass to the next.
-type TurnKind int
+type TurnKind uint8
 
 // The shapes of turns.
 const (

@@ -36,14 +36,6 @@ func (p *planner) noteBlock(st *site, cut cutting, b Block) {
 		})
 	}
 	t := b.Turning
-	if t.Bulb > 0 {
-		note(geo.Note{
-			Code: geo.NoteBulbTurn, Severity: geo.Info,
-			Text: fmt.Sprintf("%d of %d turns are bulbs: rows %g m apart are nearer than the plain turn of a %g m radius",
-				t.Bulb, t.Bulb+t.Plain, s.SpacingM, s.TurnRadiusM),
-			Value: s.SpacingM, Limit: 2 * s.TurnRadiusM, Unit: "m",
-		})
-	}
 	if t.NeedM > s.HeadlandM+geo.CoincidentM {
 		note(geo.Note{
 			Code: geo.NoteHeadlandTight, Severity: geo.Caution,

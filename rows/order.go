@@ -116,8 +116,8 @@ func (p *planner) fromFarSide(x axes) bool {
 	if p.Spec.StartSide == "" {
 		return false
 	}
-	sides := map[string]float64{"N": 0, "NE": 45, "E": 90, "SE": 135, "S": 180, "SW": 225, "W": 270, "NW": 315}
-	sx, sy := geo.Bearing(sides[p.Spec.StartSide]).Unit()
+	side, _ := geo.ParseCompass(p.Spec.StartSide) // Validate has seen it
+	sx, sy := side.Bearing().Unit()
 	return sx*x.nx+sy*x.ny > 0
 }
 

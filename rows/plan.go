@@ -107,7 +107,7 @@ func (p *planner) materialise(block int, name string, cut cutting) {
 	}
 	worth := p.Spec.valuer()
 	endB := cut.heading.Compass()
-	endA := geo.NewBearing(cut.heading.Deg() + 180).Compass()
+	endA := endB.Opposite()
 	number := len(p.Rows)
 	flat := make([]float64, 2*geo.LineStride*len(cut.bits))
 	pieces := make([]Piece, len(cut.bits))

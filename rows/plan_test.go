@@ -39,8 +39,8 @@ func TestRectangle(t *testing.T) {
 		assert.InDelta(t, 3+5*float64(i), p.Line.At(0)[0], 1e-9, "numbered from the west")
 		assert.InDelta(t, 6, p.Line.At(0)[1], 1e-6)
 		assert.InDelta(t, 54, p.Line.At(1)[1], 1e-6)
-		assert.Equal(t, "S", r.EndA)
-		assert.Equal(t, "N", r.EndB)
+		assert.Equal(t, geo.South, r.EndA)
+		assert.Equal(t, geo.North, r.EndB)
 	}
 	assert.InDelta(t, 19*48, l.Blocks[0].Tally.PlantedM, 1e-5)
 	assert.Equal(t, "R001", l.Name(l.Rows[0]))
@@ -80,7 +80,7 @@ func TestObstacleMakesParts(t *testing.T) {
 	assert.InDelta(t, 62, mid.Pieces[2].Line.At(0)[0], 1e-6)
 	assert.Equal(t, []string{"R003.1", "R003.2", "R003.3"},
 		[]string{l.PieceName(mid, mid.Pieces[0]), l.PieceName(mid, mid.Pieces[1]), l.PieceName(mid, mid.Pieces[2])})
-	assert.Equal(t, "W", mid.EndA)
+	assert.Equal(t, geo.West, mid.EndA)
 	assert.Len(t, l.Rows[1].Pieces, 1, "y = 40 is 5 m clear of the pond")
 }
 
@@ -203,7 +203,6 @@ func TestNotesOfRows(t *testing.T) {
 	tri := fieldOf(nil, orb.Polygon{orb.Ring{{0, 0}, {200, 0}, {0, 150}, {0, 0}}})
 	assert.True(t, codes(tri, func(s *Spec) {})[geo.NoteShortLeft])
 	assert.True(t, codes(tri, func(s *Spec) { s.LongestM = 40 })[geo.NoteRunDivided])
-	assert.True(t, codes(tri, func(s *Spec) { s.TurnRadiusM = 5 })[geo.NoteBulbTurn])
 	assert.True(t, codes(tri, func(s *Spec) { s.TurnRadiusM = 8 })[geo.NoteHeadlandTight])
 	strip := fieldOf(nil, orb.Polygon{rect(0, 0, 9, 200)})
 	assert.True(t, codes(strip, func(s *Spec) { s.Heading = Heading{Mode: HeadingFixed} })[geo.NoteSpacingWide])

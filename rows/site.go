@@ -43,7 +43,9 @@ func newSite(b geo.Block, obstacles []geo.Obstacle, spec *Spec) *site {
 		}
 	}
 	st.rings = len(st.edges)
-	st.setRuns()
+	if spec.SideM != spec.HeadlandM { // else it makes no difference
+		st.setRuns()
+	}
 	if len(obstacles) == 0 {
 		return st
 	}

@@ -180,7 +180,7 @@ func (s Spec) Validate() error {
 	} else {
 		within("rows.first_row", s.FirstRow.OffsetM, 0, 1000, "m")
 	}
-	if s.StartSide != "" && !isCompass(s.StartSide) {
+	if _, ok := geo.ParseCompass(s.StartSide); s.StartSide != "" && !ok {
 		bad("rows.start_side", "must be one of N, NE, E, SE, S, SW, W, NW, is %q", s.StartSide)
 	}
 	for i, p := range s.Plants {
@@ -195,12 +195,4 @@ func (s Spec) Validate() error {
 		}
 	}
 	return errors.Join(errs...)
-}
-
-func isCompass(s string) bool {
-	switch s {
-	case "N", "NE", "E", "SE", "S", "SW", "W", "NW":
-		return true
-	}
-	return false
 }

@@ -6,11 +6,8 @@ import (
 	"path"
 	"strings"
 
-	"github.com/paulmach/orb"
-
 	"hemrow/geo"
 	"hemrow/geo/format"
-	"hemrow/geo/polygon"
 )
 
 // Spec says how features become a field. The zero Spec takes the only polygon
@@ -143,19 +140,4 @@ func featureName(f *format.Feature) string {
 		return f.ID
 	}
 	return "field"
-}
-
-// areaM2 is the area of a frame polygon on the ellipsoid: ∫(1 - x²/R²) over
-// it, with the second moment of area by Green's theorem.
-func areaM2(f geo.Frame, p orb.Polygon) float64 {
-	const probeM = 1e5 // where AreaScale shows 1/R² with ten good digits
-	k := (f.AreaScale(orb.Point{probeM, 0}) - 1) / (probeM * probeM)
-	var moment float64
-	for _, r := range p {
-		for i := 1; i < len(r); i++ {
-			a, c := r[i-1], r[i]
-			moment += (a[0]*c[1] - c[0]*a[1]) * (a[0]*a[0] + a[0]*c[0] + c[0]*c[0]) / 12
-		}
-	}
-	return polygon.AreaM2(p) - k*moment
 }

@@ -129,8 +129,10 @@ func (b *builder) measure(file *format.File, r *FeatureReport, chosen []part) {
 			parts = []orb.Polygon{q}
 		}
 		for _, s := range parts {
-			r.AreaM2 += areaM2(b.frame, s)
-			r.PerimeterM += b.perimeterM(s)
+			r.AreaM2 += b.frame.AreaM2(s)
+			for _, ring := range s {
+				r.PerimeterM += b.frame.AroundM(ring)
+			}
 		}
 	}
 	r.Middle, r.EastM, r.NorthM = b.frame.Origin(), all.Max[0]-all.Min[0], all.Max[1]-all.Min[1]
@@ -143,15 +145,6 @@ func (b *builder) measure(file *format.File, r *FeatureReport, chosen []part) {
 		return
 	}
 	b.heights(chosen)
-}
-
-func (b *builder) perimeterM(p orb.Polygon) (sumM float64) {
-	for _, r := range p {
-		for i := range r {
-			sumM += b.frame.PlanM(r[i], r[(i+1)%len(r)])
-		}
-	}
-	return sumM
 }
 
 func (b *builder) fault(w where, f polygon.Fault) Fault {

@@ -13,7 +13,7 @@ import (
 func (b *builder) sizes(file *format.File, chosen []part, blocks []geo.Block) error {
 	var sum float64
 	for _, bl := range blocks {
-		sum += areaM2(b.frame, bl.Outline)
+		sum += b.frame.AreaM2(bl.Outline)
 	}
 	if sum < leastFieldM2 || sum > mostFieldM2 {
 		limit := float64(leastFieldM2)
@@ -70,7 +70,7 @@ func (b *builder) swappedFits(file *format.File, chosen []part, sumM2, statedM2 
 	}
 	var other float64
 	for _, p := range chosen {
-		other += areaM2(o.frame, o.project(p.rings))
+		other += o.frame.AreaM2(o.project(p.rings))
 	}
 	if !fits(other, statedM2) {
 		return nil

@@ -159,7 +159,7 @@ func smallDocument(t testing.TB, units string) result.Document {
 	l.Spec.SpacingM = 20
 	l.Spec.Plants = []rows.Planting{{Plant: "hazel", PitchM: 10, StartM: 1, Every: 1, From: 1}}
 	row := func(n int, pieces ...rows.Piece) rows.Row {
-		return rows.Row{Number: n, EndA: "S", EndB: "N", AcrossM: float64(n-1) * 20, Pieces: pieces}
+		return rows.Row{Number: n, EndA: geo.South, EndB: geo.North, AcrossM: float64(n-1) * 20, Pieces: pieces}
 	}
 	l.Rows = []rows.Row{
 		row(1, piece(1, -20, -40, 40)),

@@ -50,11 +50,11 @@ func smallInput(t testing.TB) Input {
 	l.Spec.SpacingM = 20
 	l.Spec.Plants = []rows.Planting{{Plant: "hazel", PitchM: 10, StartM: 1, Every: 1, From: 1}}
 	l.Rows = []rows.Row{
-		{Number: 1, EndA: "S", EndB: "N", AcrossM: 0, Pieces: []rows.Piece{piece(f, 1, orb.Point{-20, -40}, orb.Point{-20, 40})}},
-		{Number: 2, EndA: "S", EndB: "N", AcrossM: 20, Pieces: []rows.Piece{
+		{Number: 1, EndA: geo.South, EndB: geo.North, AcrossM: 0, Pieces: []rows.Piece{piece(f, 1, orb.Point{-20, -40}, orb.Point{-20, 40})}},
+		{Number: 2, EndA: geo.South, EndB: geo.North, AcrossM: 20, Pieces: []rows.Piece{
 			piece(f, 1, orb.Point{0, -40}, orb.Point{0, -8}), piece(f, 2, orb.Point{0, 8}, orb.Point{0, 40}),
 		}},
-		{Number: 3, EndA: "S", EndB: "N", AcrossM: 40, Pieces: []rows.Piece{piece(f, 1, orb.Point{20, -40}, orb.Point{20, 40})}},
+		{Number: 3, EndA: geo.South, EndB: geo.North, AcrossM: 40, Pieces: []rows.Piece{piece(f, 1, orb.Point{20, -40}, orb.Point{20, 40})}},
 	}
 	l.Blocks = []rows.Block{{
 		Name: "Main", OffsetM: 10, FirstRow: 1, RowCount: 3,

@@ -155,7 +155,7 @@ func (m *maker) blocks() ([]Block, Totals) {
 	for i, b := range l.Blocks {
 		out[i] = m.block(i, b, ground[i])
 		if r := first[i]; r != nil {
-			out[i].EndA, out[i].EndB = text(r.EndA), text(r.EndB)
+			out[i].EndA, out[i].EndB = r.EndA.String(), r.EndB.String()
 		}
 		t.Rows += b.Tally.Rows
 		t.Pieces += b.Tally.Pieces
@@ -198,10 +198,10 @@ func (m *maker) block(i int, b rows.Block, groundM float64) Block {
 	for _, a := range b.Alleys {
 		blk.Alleys = append(blk.Alleys, m.course(a))
 	}
-	area := areaM2(m.frame, out)
+	area := m.frame.AreaM2(out)
 	var perimeter float64
 	if len(out) > 0 {
-		perimeter = ringM(m.frame, out[0])
+		perimeter = m.frame.AroundM(out[0])
 	}
 	blk.AreaM2, blk.PerimeterM = m2(area), mm(perimeter)
 	m.areaM2 += area
@@ -209,7 +209,7 @@ func (m *maker) block(i int, b rows.Block, groundM float64) Block {
 	if m.WorkingAreas != nil {
 		var open float64
 		for _, p := range m.WorkingAreas[i] {
-			open += areaM2(m.frame, p)
+			open += m.frame.AreaM2(p)
 			blk.WorkingArea = append(blk.WorkingArea, m.area(p))
 		}
 		w := m2(open)

@@ -120,43 +120,6 @@ func TestNewOnNothing(t *testing.T) {
 	assert.Error(t, err)
 }
 
-// Areas on the ellipsoid, by hand: the plane area over the mean areal scale
-// 1 + x²/R². The mean of x² is a²/3 over a square of side 2a on the axis, and
-// (x₁³-x₀³)/3(x₁-x₀) over a box from x₀ to x₁.
-func TestAreaTakesOutTheScale(t *testing.T) {
-	for _, lat := range []float64{0, 45, -34, 60} {
-		f := frameAt(t, 17, lat)
-		const a = 20000.0
-		scale := 1 + (f.AreaScale(orb.Point{a, 0})-1)/3
-		assert.InEpsilon(t, 4*a*a/scale, areaM2(f, box(-a, -a, a, a)), 1e-9)
-		k := f.AreaScale(orb.Point{1000, 0}) - 1
-		mean := (40000.0*40000*40000 - 20000.0*20000*20000) / 3 / 20000
-		assert.InEpsilon(t, 20000.0*100/(1+k*mean/1e6), areaM2(f, box(20000, -50, 40000, 50)), 1e-8)
-	}
-	assert.Zero(t, areaM2(frameAt(t, 0, 0), nil))
-	assert.Zero(t, areaM2(frameAt(t, 0, 0), orb.Polygon{{}}))
-}
-
-// How far a straight segment of longitude and latitude strays from a row that
-// runs east and west: L² tan(latitude)/8R in the middle. Source: formats sheet
-// section 3, checked there with GeographicLib: at 47 degrees 5.3 mm over 500 m
-// and 21 mm over 1 km; at 60 degrees 8.5 mm over 500 m.
-func TestPartsFollowTheKnownStray(t *testing.T) {
-	for _, c := range []struct {
-		lat, lengthM, strayMM float64
-	}{
-		{47, 200, 0.8}, {47, 500, 5.3}, {47, 1000, 21}, {60, 200, 1.4}, {60, 500, 8.5}, {60, 1000, 34}, {-47, 1000, 21},
-	} {
-		m := newMapper(frameAt(t, 17, c.lat))
-		want := int(math.Ceil(math.Sqrt(c.strayMM / 1000 / (geo.CurveChordM - roundingM))))
-		got := m.parts(orb.Point{-c.lengthM / 2, 0}, orb.Point{c.lengthM / 2, 0})
-		assert.InDelta(t, want, got, 1, "%g degrees, %g m", c.lat, c.lengthM)
-	}
-	m := newMapper(frameAt(t, 17, 47))
-	assert.Equal(t, 1, m.parts(orb.Point{5, -500}, orb.Point{5, 500}), "north and south nothing is needed")
-	assert.Equal(t, 1, m.parts(orb.Point{5, 5}, orb.Point{5, 5}))
-}
-
 // mostStrayM is how far a written line strays from the row between two places,
 // looked at in sixteenths of every segment.
 func mostStrayM(f geo.Frame, ll []Position, a, b orb.Point) (most float64) {

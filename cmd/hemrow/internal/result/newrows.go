@@ -22,7 +22,7 @@ func (m *maker) rows() []Row {
 	for i, r := range l.Rows {
 		row := Row{
 			Name: l.Name(r), Number: r.Number, Block: text(l.Blocks[r.Block].Name), BlockNo: r.Block + 1,
-			EndA: text(r.EndA), EndB: text(r.EndB), AcrossM: mm(r.AcrossM), Pieces: make([]Piece, len(r.Pieces)),
+			EndA: r.EndA.String(), EndB: r.EndB.String(), AcrossM: mm(r.AcrossM), Pieces: make([]Piece, len(r.Pieces)),
 		}
 		m.see("row "+row.Name, r.AcrossM)
 		for k, p := range r.Pieces {
