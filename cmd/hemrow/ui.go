@@ -152,19 +152,6 @@ func oneLine(s string) string {
 	}, strings.ReplaceAll(s, "\n", " "))
 }
 
-// printNotes prints notes of at least a severity with their hints.
-func printNotes(w io.Writer, notes geo.Notes, least geo.Severity) {
-	for _, n := range notes {
-		if n.Severity < least {
-			continue
-		}
-		fmt.Fprintf(w, "hemrow: %s\n", oneLine(n.String()))
-		if n.Hint != "" {
-			fmt.Fprintf(w, "hint: %s\n", oneLine(n.Hint))
-		}
-	}
-}
-
 // terminal is standard error when somebody watches it.
 func (a *app) terminal() (f *os.File, ok bool) {
 	f, ok = a.err.(*os.File)
