@@ -49,18 +49,19 @@ type rowSum struct {
 func (c *counter) turn(st *site, x axes) (vmin, vmax float64, empty bool) {
 	c.inset(st, x)
 	if cap(c.uv) < len(c.ends) {
-		c.uv = make([]turnedEnd, len(c.ends))
+		c.uv = make([]turnedEnd, 2*len(c.ends))
 	}
-	c.uv = c.uv[:len(c.ends)]
+	uv := c.uv[:len(c.ends)]
+	c.uv = uv
 	vmin, vmax = math.Inf(1), math.Inf(-1)
-	for i := range c.ends {
-		t := &c.uv[i]
-		t.u, t.v = x.uv(c.ends[i])
-		if t.v < vmin {
-			vmin = t.v
+	for i, p := range c.ends {
+		u, v := p[0]*x.ax+p[1]*x.ay, p[0]*x.nx+p[1]*x.ny
+		uv[i].u, uv[i].v = u, v
+		if v < vmin {
+			vmin = v
 		}
-		if t.v > vmax {
-			vmax = t.v
+		if v > vmax {
+			vmax = v
 		}
 	}
 	return vmin, vmax, len(c.segs) == 0
@@ -114,37 +115,42 @@ func (c *counter) end(p orb.Point) int32 {
 // turned into last.
 func (c *counter) sumRows(g grid, n int) []rowSum {
 	if cap(c.sum) < n {
-		c.sum = make([]rowSum, n)
+		c.sum = make([]rowSum, 2*n)
 	}
 	sum := c.sum[:n]
 	clear(sum)
+	uv := c.uv
+	// the first row at or past each end: rows within rounding of it may fall on
+	// either side, alike for all segments that share it
 	inv := 1 / g.spacing
 	past := n + 2
-	for i := range c.uv {
-		// rows within rounding of an end may fall on either side, alike for
-		// all segments that share it
-		t := &c.uv[i]
-		t.first = min(n, max(0, past-int(float64(past)-(t.v-g.v0)*inv)))
+	shift := float64(past) + g.v0*inv
+	for i := range uv {
+		first := past - int(shift-uv[i].v*inv)
+		if first < 0 {
+			first = 0
+		}
+		if first > n {
+			first = n
+		}
+		uv[i].first = first
 	}
-	mirrored := g.ax*g.ny < g.ay*g.nx // then left and right change places
+	toB := 1 // what a segment that goes to higher rows is, met along the row
+	if g.ax*g.ny < g.ay*g.nx {
+		toB = -1 // left and right have changed places
+	}
 	for _, s := range c.segs {
-		a, b := &c.uv[s.from], &c.uv[s.to]
-		if a.first == b.first {
-			continue
+		a, b, out := &uv[s.from], &uv[s.to], toB
+		if a.first >= b.first {
+			if a.first == b.first {
+				continue
+			}
+			a, b, out = b, a, -toB
 		}
-		out := 1
-		if a.first > b.first {
-			a, b, out = b, a, -1
-		}
-		slope := (b.u - a.u) / (b.v - a.v)
+		sign := float64(out)
+		slope := sign * (b.u - a.u) / (b.v - a.v)
 		du := slope * g.spacing
-		u := a.u + (g.v0-a.v)*slope + float64(a.first)*du
-		if mirrored {
-			out = -out
-		}
-		if out < 0 {
-			u, du = -u, -du
-		}
+		u := sign*a.u + (g.v0-a.v)*slope + float64(a.first)*du
 		rows := sum[a.first:b.first]
 		for k := range rows {
 			rows[k].length += u

@@ -53,7 +53,9 @@ type planner struct {
 
 // scratch is memory that no layout keeps.
 type scratch struct {
+	site  site
 	clip  clipper
+	find  searcher
 	ends  []rowEnds
 	steps []int
 }
@@ -68,7 +70,8 @@ func (p *planner) plan(ctx context.Context) (Layout, geo.Notes, error) {
 }
 
 func (p *planner) block(ctx context.Context, i int, b geo.Block) error {
-	st := newSite(b, p.Field.Obstacles, &p.Spec)
+	st := &p.site
+	st.reset(b, p.Field.Obstacles, &p.Spec)
 	if h := p.Spec.Heading; h.Mode == HeadingEdge && h.Edge > st.outer {
 		return &SpecFault{"rows.heading", fmt.Sprintf("block %q has edges 1 to %d, not %d", b.Name, st.outer, h.Edge)}
 	}
@@ -95,7 +98,7 @@ func (p *planner) choose(ctx context.Context, st *site, name string) (choice, er
 	if len(headings) == 1 && !p.Spec.FirstRow.Best {
 		return choice{headings[0], p.Spec.FirstRow.OffsetM}, ctx.Err()
 	}
-	return st.search(ctx, headings, p.workers)
+	return p.find.search(ctx, st, headings, p.workers)
 }
 
 // materialise turns a cutting into numbered rows with lines and stations.

@@ -91,90 +91,112 @@ const mostRows = 1_000_000
 // order settles them alike on every processor.
 const worthStep = 1e-3
 
+// searcher finds the best choice for one site after another and keeps its
+// memory between them.
+type searcher struct {
+	hands     []hand // one for each goroutine
+	table     []bounded
+	byBearing []int
+	order     []int
+}
+
+// hand is what one goroutine counts and clips with.
+type hand struct {
+	count counter
+	clip  clipper
+	offs  []float64
+}
+
+// bounded is a choice with the upper bound on its worth, then the worth.
+type bounded struct {
+	choice
+	bound, worth float64
+}
+
 // search finds the choice of the greatest worth; among equals the first in
 // order. It counts every choice cheaply, then clips exactly only those whose
 // bound reaches the best found so far, so the answer is that of clipping all.
-func (st *site) search(ctx context.Context, headings []geo.Bearing, workers int) (choice, error) {
-	worth := st.spec.valuer()
-	table, err := st.boundAll(ctx, headings, worth, workers)
-	if err != nil {
+// It does not depend on the number of workers.
+func (s *searcher) search(ctx context.Context, st *site, headings []geo.Bearing, workers int) (choice, error) {
+	workers = max(1, min(workers, len(headings)/8))
+	for len(s.hands) < workers {
+		s.hands = append(s.hands, hand{})
+	}
+	s.boundAll(ctx, st, headings, workers)
+	if err := ctx.Err(); err != nil {
 		return choice{}, err
 	}
-	var best choice
-	bestWorth, bestAt := math.Inf(-1), -1
-	var c clipper
-	try := func(i int) {
-		w := st.exactWorth(&c, table[i].choice, worth)
-		if w > bestWorth || (w == bestWorth && i < bestAt) {
-			best, bestWorth, bestAt = table[i].choice, w, i
-		}
-	}
+	s.order = s.order[:0]
 	top := 0
-	for i := range table {
-		if table[i].bound > table[top].bound {
+	for i := range s.table {
+		if s.table[i].bound > s.table[top].bound {
 			top = i
 		}
 	}
-	try(top)
-	order := make([]int, 0, 64)
-	for i := range table {
-		if i != top && table[i].bound >= bestWorth-worthStep {
-			order = append(order, i)
+	s.clipSome(st, []int{top}, workers)
+	best := top
+	for i := range s.table {
+		if i != top && s.table[i].bound >= s.table[best].worth-worthStep {
+			s.order = append(s.order, i)
 		}
 	}
-	slices.SortStableFunc(order, func(a, b int) int {
-		switch x, y := table[a].bound, table[b].bound; {
-		case x > y:
-			return -1
-		case x < y:
-			return 1
-		}
-		return 0
-	})
-	for _, i := range order {
-		if table[i].bound < bestWorth-worthStep {
+	slices.SortStableFunc(s.order, func(a, b int) int { return cmp.Compare(s.table[b].bound, s.table[a].bound) })
+	for next := 0; next < len(s.order); next += workers {
+		some := s.order[next:min(next+workers, len(s.order))]
+		if s.table[some[0]].bound < s.table[best].worth-worthStep {
 			break
 		}
 		if err := ctx.Err(); err != nil {
 			return choice{}, err
 		}
-		try(i)
+		s.clipSome(st, some, workers)
+		for _, i := range some {
+			if w, b := s.table[i].worth, s.table[best].worth; w > b || (w == b && i < best) {
+				best = i
+			}
+		}
 	}
-	return best, nil
+	return s.table[best].choice, nil
 }
 
-// bounded is a choice with the upper bound on its worth.
-type bounded struct {
-	choice
-	bound float64
+// clipSome finds the exact worth of a few choices, one for each worker at most.
+func (s *searcher) clipSome(st *site, some []int, workers int) {
+	share(min(workers, len(some)), func(w int) {
+		t := &s.table[some[w]]
+		t.worth = st.exactWorth(&s.hands[w].clip, t.choice, st.spec.valuer())
+	})
+}
+
+// share runs do(0) to do(n-1) side by side, one of them here.
+func share(n int, do func(w int)) {
+	var wg sync.WaitGroup
+	for w := 1; w < n; w++ {
+		wg.Go(func() { do(w) })
+	}
+	if n > 0 {
+		do(0)
+	}
+	wg.Wait()
 }
 
 // boundAll counts every choice. The table is in the order of headings and
 // their offsets; the work goes by bearing, since neighbours mostly share their
 // division into sides and headlands, and is divided among workers.
-func (st *site) boundAll(ctx context.Context, headings []geo.Bearing, worth valuer, workers int) ([]bounded, error) {
-	byBearing := make([]int, len(headings))
-	for i := range byBearing {
-		byBearing[i] = i
+func (s *searcher) boundAll(ctx context.Context, st *site, headings []geo.Bearing, workers int) {
+	s.byBearing = s.byBearing[:0]
+	for i := range headings {
+		s.byBearing = append(s.byBearing, i)
 	}
-	slices.SortStableFunc(byBearing, func(a, b int) int { return cmp.Compare(headings[a], headings[b]) })
+	slices.SortStableFunc(s.byBearing, func(a, b int) int { return cmp.Compare(headings[a], headings[b]) })
 	each := 1
 	if st.spec.FirstRow.Best {
 		each = st.spec.FirstRow.Steps + 2
 	}
-	table := make([]bounded, each*len(headings))
-	workers = max(1, min(workers, len(headings)/8))
-	if workers == 1 {
-		st.boundSome(ctx, headings, byBearing, table, worth)
-		return table, ctx.Err()
-	}
-	var wg sync.WaitGroup
-	for w := range workers {
+	s.table = append(s.table[:0], make([]bounded, each*len(headings))...)
+	share(workers, func(w int) {
 		lo, hi := len(headings)*w/workers, len(headings)*(w+1)/workers
-		wg.Go(func() { st.boundSome(ctx, headings, byBearing[lo:hi], table, worth) })
-	}
-	wg.Wait()
-	return table, ctx.Err()
+		s.boundSome(ctx, st, headings, s.byBearing[lo:hi], &s.hands[w])
+	})
 }
 
 // mostCounted is the number of edges up to which finding the open ground's
@@ -182,10 +204,11 @@ func (st *site) boundAll(ctx context.Context, headings []geo.Bearing, worth valu
 const mostCounted = 1500
 
 // boundSome counts the choices of some of the headings.
-func (st *site) boundSome(ctx context.Context, headings []geo.Bearing, some []int, table []bounded, worth valuer) {
-	var c counter
-	var offs []float64
-	each := len(table) / len(headings)
+func (s *searcher) boundSome(ctx context.Context, st *site, headings []geo.Bearing, some []int, h *hand) {
+	worth := st.spec.valuer()
+	each := len(s.table) / len(headings)
+	counted := len(st.edges) <= mostCounted
+	h.count.in.st = nil // a site of the same address may be another
 	for _, i := range some {
 		if ctx.Err() != nil {
 			return
@@ -193,18 +216,17 @@ func (st *site) boundSome(ctx context.Context, headings []geo.Bearing, some []in
 		x := axesOf(headings[i])
 		vmin, vmax := st.across(x)
 		lo, hi, empty := vmin, vmax, false
-		count := len(st.edges) <= mostCounted
-		if count {
-			lo, hi, empty = c.turn(st, x)
+		if counted {
+			lo, hi, empty = h.count.turn(st, x)
 		}
-		offs = st.offsets(offs[:0], vmin, lo, hi, empty)
-		for k, off := range offs {
+		h.offs = st.offsets(h.offs[:0], vmin, lo, hi, empty)
+		for k, off := range h.offs {
 			b := math.Inf(1)
-			if count {
+			if counted {
 				g := grid{x, vmin + off, st.spec.SpacingM}
-				b = c.bound(g, rowsWithin(vmin, vmax, off, g.spacing), worth)
+				b = h.count.bound(g, rowsWithin(vmin, vmax, off, g.spacing), worth)
 			}
-			table[each*i+k] = bounded{choice{headings[i], off}, b}
+			s.table[each*i+k] = bounded{choice: choice{headings[i], off}, bound: b}
 		}
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"math"
 	"math/rand/v2"
+	"runtime"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -34,7 +35,7 @@ func bruteForce(st *site, headings []geo.Bearing) (best choice, worth float64) {
 // The search answers exactly as clipping every heading and offset does.
 func TestSearchEqualsBruteForce(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 6))
-	for i := range 160 {
+	for i := range 100 {
 		f := randomField(rng)
 		s := straight(3 + 4*rng.Float64())
 		s.Heading.StepDeg = 3
@@ -53,7 +54,7 @@ func TestSearchEqualsBruteForce(t *testing.T) {
 		hs := st.headings()
 		want, worth := bruteForce(st, hs)
 		for _, workers := range []int{1, 3} {
-			got, err := st.search(context.Background(), hs, workers)
+			got, err := new(searcher).search(context.Background(), st, hs, workers)
 			require.NoError(t, err)
 			require.Equal(t, want, got, "field %d, worth %g", i, worth)
 		}
@@ -102,7 +103,7 @@ func TestSearchByOwnWorth(t *testing.T) {
 	s.Worth = func(l float64) float64 { return math.Max(0, l-60) } // long rows only
 	st := newSite(f.Blocks[0], f.Obstacles, &s)
 	want, _ := bruteForce(st, st.headings())
-	got, err := st.search(context.Background(), st.headings(), 1)
+	got, err := new(searcher).search(context.Background(), st, st.headings(), 1)
 	require.NoError(t, err)
 	assert.Equal(t, want, got)
 }
@@ -123,22 +124,33 @@ func TestDefaultWorthIsLawful(t *testing.T) {
 }
 
 // BenchmarkSearch180 is a search of 180 headings by counting, one field of
-// 26 vertices and 9 ha, 5 m rows, 6 m headland, first row given.
+// 26 vertices and 9 ha, 5 m rows, 6 m headland, first row given: with the
+// default worth, and with planted length alone; on one processor and on all.
 func BenchmarkSearch180(b *testing.B) {
 	f := fieldOf(nil, nineHectares())
-	s := straight(5)
-	s.HeadlandM, s.SideM = 6, 6
-	s.FirstRow = FirstRow{OffsetM: 2.5, Steps: 1}
 	hs := make([]geo.Bearing, 180)
 	for i := range hs {
 		hs[i] = geo.Bearing(i)
 	}
-	b.ReportAllocs()
-	for b.Loop() {
-		st := newSite(f.Blocks[0], nil, &s)
-		if _, err := st.search(context.Background(), hs, 1); err != nil {
-			b.Fatal(err)
-		}
+	for _, c := range []struct {
+		name         string
+		piece, least float64
+		workers      int
+	}{{"worth/one", 10, 10, 1}, {"worth/all", 10, 10, runtime.GOMAXPROCS(0)}, {"length/one", 0, 0, 1}, {"length/all", 0, 0, runtime.GOMAXPROCS(0)}} {
+		b.Run(c.name, func(b *testing.B) {
+			s := straight(5)
+			s.HeadlandM, s.SideM, s.PieceCostM, s.ShortestM = 6, 6, c.piece, c.least
+			s.FirstRow = FirstRow{OffsetM: 2.5, Steps: 1}
+			var find searcher
+			var st site
+			b.ReportAllocs()
+			for b.Loop() {
+				st.reset(f.Blocks[0], nil, &s)
+				if _, err := find.search(context.Background(), &st, hs, c.workers); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
 	}
 }
 
@@ -150,7 +162,7 @@ func BenchmarkSearchDefault(b *testing.B) {
 	b.ReportAllocs()
 	for b.Loop() {
 		st := newSite(f.Blocks[0], nil, &s)
-		if _, err := st.search(context.Background(), st.headings(), 1); err != nil {
+		if _, err := new(searcher).search(context.Background(), st, st.headings(), 1); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -31,11 +31,15 @@ type edge struct {
 
 // newSite gathers the edges of a block and of the obstacles near it.
 func newSite(b geo.Block, obstacles []geo.Obstacle, spec *Spec) *site {
-	n := 0
-	for _, r := range b.Outline {
-		n += len(r)
-	}
-	st := &site{spec: spec, edges: make([]edge, 0, n)}
+	st := new(site)
+	st.reset(b, obstacles, spec)
+	return st
+}
+
+// reset is newSite in memory used before.
+func (st *site) reset(b geo.Block, obstacles []geo.Obstacle, spec *Spec) {
+	st.spec = spec
+	st.edges, st.areas = st.edges[:0], st.areas[:0]
 	for i, r := range b.Outline {
 		st.addPath(orb.LineString(r))
 		if i == 0 {
@@ -47,7 +51,7 @@ func newSite(b geo.Block, obstacles []geo.Obstacle, spec *Spec) *site {
 		st.setRuns()
 	}
 	if len(obstacles) == 0 {
-		return st
+		return
 	}
 	near := b.Outline.Bound().Pad(spec.ObstacleM + geo.CoincidentM)
 	for _, o := range obstacles {
@@ -62,7 +66,6 @@ func newSite(b geo.Block, obstacles []geo.Obstacle, spec *Spec) *site {
 			st.addPath(o.Path)
 		}
 	}
-	return st
 }
 
 // addPath appends the edges of a closed ring or an open path; a path of one

@@ -15,7 +15,7 @@ import (
 // close to its area.
 func TestWorkingAreaHoldsTheRows(t *testing.T) {
 	rng := rand.New(rand.NewPCG(21, 22))
-	for i := range 60 {
+	for i := range 20 {
 		f := randomField(rng)
 		s := straight(3)
 		s.Heading = Heading{Mode: HeadingFixed, Bearing: 33}
