@@ -8,11 +8,13 @@ import (
 	"github.com/paulmach/orb"
 
 	"hemrow/geo"
+	"hemrow/geo/polygon"
 )
 
 // Check states every invariant of a layout and returns all that are broken,
-// joined; nil for a sound one. It shares no code with the clip: clearances
-// are measured from each piece to each edge by distance between segments.
+// joined; nil for a sound one. Which clearance an edge asks is decided as the
+// clip decides it; whether it is kept is measured otherwise, by the distance
+// between segments and by points in polygons.
 //
 //   - Rows are numbered 1, 2, 3 … without gaps, block after block, and lie on
 //     their block's grid: across distances are whole spacings, ascending.
@@ -106,28 +108,18 @@ func (l Layout) checkClear(r Row, p Piece, x axes, bad func(string, ...any)) {
 	cosSide := st.cosSide()
 	for i, e := range st.edges {
 		want := st.keep(i, x.ax, x.ay, cosSide)
-		if got := segmentDistanceM(a, b, e.a, e.b); got < want-2*geo.ClearanceSlackM {
+		if got := polygon.SegmentDistanceM(a, b, e.a, e.b); got < want-2*geo.ClearanceSlackM {
 			bad("row %d part %d comes within %.6f m of edge %d, asked %g", r.Number, p.Part, got, i+1, want)
 		}
 	}
-	in := insetter{st: st}
-	if !in.inside(mid) {
-		bad("row %d part %d lies outside its block or in an obstacle", r.Number, p.Part)
+	if !polygon.Contains(l.Field.Blocks[r.Block].Outline, mid) {
+		bad("row %d part %d lies outside its block", r.Number, p.Part)
 	}
-}
-
-// segmentDistanceM is the distance between segments ab and cd: 0 where they
-// cross, else the least of the four distances from an end to the other.
-func segmentDistanceM(a, b, c, d orb.Point) float64 {
-	side := func(p, q, r orb.Point) float64 {
-		return (q[0]-p[0])*(r[1]-p[1]) - (q[1]-p[1])*(r[0]-p[0])
+	for _, o := range l.Field.Obstacles {
+		if len(o.Area) > 0 && polygon.Locate(o.Area, mid) == polygon.Inside {
+			bad("row %d part %d lies in obstacle %s", r.Number, p.Part, o.Name)
+		}
 	}
-	if side(a, b, c)*side(a, b, d) < 0 && side(c, d, a)*side(c, d, b) < 0 {
-		return 0
-	}
-	return math.Sqrt(min(
-		distance2(a, edge{a: c, b: d}), distance2(b, edge{a: c, b: d}),
-		distance2(c, edge{a: a, b: b}), distance2(d, edge{a: a, b: b})))
 }
 
 func (l Layout) checkStations(r Row, p Piece, bad func(string, ...any)) {

@@ -172,14 +172,14 @@ func (c *counter) bound(g grid, n int, w valuer) float64 {
 		for i := range rows {
 			torn |= rows[i].net
 			if l := rows[i].length; l >= w.leastM {
-				total += l - w.costM
+				total += w.most(l)
 			}
 		}
 	} else {
 		for i := range rows {
 			torn |= rows[i].net
 			if l := rows[i].length; l > geo.CoincidentM {
-				total += w.own(l)
+				total += max(0, w.own(l)) // a row may also be left out
 			}
 		}
 	}

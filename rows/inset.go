@@ -33,13 +33,19 @@ type insetter struct {
 	near []int
 	cuts []interval
 	at   []float64
+	done []disc // corners that were drawn
 	out  []segment
+}
+
+type disc struct {
+	p orb.Point
+	r float64
 }
 
 // boundary returns the segments for the clearances keep (by edge). The result
 // belongs to the insetter.
 func (in *insetter) boundary(st *site, keep []float64) []segment {
-	in.st, in.keep, in.out = st, keep, in.out[:0]
+	in.st, in.keep, in.out, in.done = st, keep, in.out[:0], in.done[:0]
 	in.box = in.box[:0]
 	for i, e := range st.edges {
 		b := orb.Bound{
@@ -82,18 +88,18 @@ func (in *insetter) edgeSides(i int) {
 	right := segment{orb.Point{e.b[0] - nx, e.b[1] - ny}, orb.Point{e.a[0] - nx, e.a[1] - ny}}
 	switch {
 	case r > 0:
-		in.open(left)
-		in.open(right)
+		in.open(i, left)
+		in.open(i, right)
 	case i < in.st.rings:
-		in.open(left) // the block lies on the left of its rings
+		in.open(i, left) // the block lies on the left of its rings
 	default:
-		in.open(right)
+		in.open(i, right)
 	}
 }
 
-// open adds the parts of s that lie in no near capsule, in the block and in no
-// obstacle.
-func (in *insetter) open(s segment) {
+// open adds the parts of s, a side of edge i's capsule, that lie in no near
+// capsule, in the block and in no obstacle.
+func (in *insetter) open(i int, s segment) {
 	dx, dy := s.q[0]-s.p[0], s.q[1]-s.p[1]
 	l := math.Hypot(dx, dy)
 	if l < geo.CoincidentM {
@@ -116,7 +122,7 @@ func (in *insetter) open(s segment) {
 	for _, c := range append(in.cuts, interval{u0 + l, u0 + l}) {
 		if hi := min(c.lo, u0+l); hi > lo {
 			// asked on the open side, since the segment may be a ring's own edge
-			if in.inside(x.xy((lo+hi)/2, v+geo.CoincidentM)) {
+			if in.inside(x.xy((lo+hi)/2, v+geo.CoincidentM)) && !in.twin(i, x.xy((lo+hi)/2, v)) {
 				in.out = append(in.out, segment{x.xy(lo, v), x.xy(hi, v)})
 			}
 		}
@@ -144,12 +150,28 @@ func (in *insetter) corner(i int) {
 	e := in.st.edges[i]
 	r := in.keep[i]
 	if prev := in.sharing(i, e.a, -1); prev >= 0 {
+		if in.keep[prev] == r && in.turnsInward(in.st.edges[prev], e, i) {
+			return // the two capsules meet before the corner's circle
+		}
 		r = max(r, in.keep[prev])
 	}
 	in.arcs(e.a, r)
 	if next := in.sharing(i, e.b, 1); next < 0 && e.a != e.b {
 		in.arcs(e.b, in.keep[i])
 	}
+}
+
+// turnsInward reports whether the open ground lies in the smaller angle of the
+// corner from edge a to edge b, which is edge i.
+func (in *insetter) turnsInward(a, b edge, i int) bool {
+	cross := (a.b[0]-a.a[0])*(b.b[1]-b.a[1]) - (a.b[1]-a.a[1])*(b.b[0]-b.a[0])
+	switch {
+	case i < in.st.rings:
+		return cross > 0 // the block lies on the left
+	case in.st.isArea(i):
+		return cross < 0
+	}
+	return false // open ground on both sides of a path
 }
 
 // sharing finds the neighbour of edge i in the given direction that shares
@@ -173,7 +195,7 @@ func (in *insetter) sharing(i int, p orb.Point, step int) int {
 // arcs adds the open parts of the circle of radius r about p, clockwise, as
 // chords.
 func (in *insetter) arcs(p orb.Point, r float64) {
-	if r <= 0 {
+	if r <= 0 || in.drawn(disc{p, r}) {
 		return
 	}
 	in.gather(orb.Bound{Min: p, Max: p}.Pad(r), -1)
@@ -195,6 +217,30 @@ func (in *insetter) arcs(p orb.Point, r float64) {
 			in.chords(p, r, from, to)
 		}
 	}
+}
+
+// twin reports whether p, on the outline of edge i's capsule, also lies on that
+// of an earlier edge: two obstacles, or a hole and an obstacle, that share a
+// boundary. It counts once. A piece left out in error only tears the boundary,
+// and then the exact clip decides.
+func (in *insetter) twin(i int, p orb.Point) bool {
+	for _, j := range in.near {
+		if j < i && math.Abs(math.Sqrt(distance2(p, in.st.edges[j]))-in.keep[j]) < countMargin/2 {
+			return true
+		}
+	}
+	return false
+}
+
+// drawn reports whether the circle was drawn before, and notes it.
+func (in *insetter) drawn(d disc) bool {
+	for _, e := range in.done {
+		if e.r == d.r && math.Abs(e.p[0]-d.p[0]) < countMargin/4 && math.Abs(e.p[1]-d.p[1]) < countMargin/4 {
+			return true
+		}
+	}
+	in.done = append(in.done, d)
+	return false
 }
 
 func circlePoint(p orb.Point, r, phi float64) orb.Point {

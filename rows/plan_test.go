@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hemrow/geo"
+	"hemrow/geo/polygon"
 )
 
 func mustPlan(t testing.TB, f geo.Field, s Spec) Layout {
@@ -156,7 +157,7 @@ func TestFlushFirstRow(t *testing.T) {
 	near := math.Inf(1)
 	for _, r := range l.Rows {
 		p := r.Pieces[0].Line
-		near = min(near, segmentDistanceM(p.At(0), p.At(1), ring[0], ring[1]), segmentDistanceM(p.At(0), p.At(1), ring[2], ring[3]))
+		near = min(near, polygon.SegmentDistanceM(p.At(0), p.At(1), ring[0], ring[1]), polygon.SegmentDistanceM(p.At(0), p.At(1), ring[2], ring[3]))
 	}
 	assert.InDelta(t, s.SideM, near, 1e-5)
 }

@@ -251,10 +251,26 @@ func (st *site) across(x axes) (vmin, vmax float64) {
 type valuer struct {
 	own           Worth
 	costM, leastM float64
+	longestM      float64 // +Inf without limit
 }
 
 func (s *Spec) valuer() valuer {
-	return valuer{s.Worth, s.PieceCostM, max(s.ShortestM, s.PieceCostM)}
+	v := valuer{s.Worth, s.PieceCostM, max(s.ShortestM, s.PieceCostM), s.LongestM}
+	if s.LongestM == 0 {
+		v.longestM = math.Inf(1)
+	}
+	return v
+}
+
+// most is the most that openM of row, at least leastM, can be worth by default:
+// whole, or cut into pieces of the longest run, k of them full, with or without
+// the rest.
+func (w valuer) most(openM float64) float64 {
+	if openM <= w.longestM {
+		return openM - w.costM
+	}
+	k := math.Floor(openM / w.longestM)
+	return max(k*(w.longestM-w.costM), openM-(k+1)*w.costM)
 }
 
 func (w valuer) of(pieceM float64) float64 {

@@ -179,6 +179,16 @@ func (st *site) edgeHeading(i int) geo.Bearing {
 	return geo.BearingOf(e.b[0]-e.a[0], e.b[1]-e.a[1]).Fold()
 }
 
+// isArea reports whether edge i belongs to an obstacle with an inside.
+func (st *site) isArea(i int) bool {
+	for _, a := range st.areas {
+		if i >= a.lo && i < a.hi {
+			return true
+		}
+	}
+	return false
+}
+
 // axes are the directions of a row grid: along the rows towards end B, and
 // across them towards higher numbers.
 type axes struct{ ax, ay, nx, ny float64 }

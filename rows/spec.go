@@ -90,8 +90,8 @@ type Planting struct {
 	Plant  string
 	PitchM float64 // between plants, along the ground
 	StartM float64 // from the end of the piece to the first plant, at least
-	// Every and From choose rows by number: From, From+Every, … ; Every 1 and
-	// From 1 mean all rows.
+	// Every and From choose rows by their place in the block: From,
+	// From+Every, … ; Every 1 and From 1 mean all rows.
 	Every int
 	From  int
 }

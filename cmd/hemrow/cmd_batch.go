@@ -13,6 +13,7 @@ import (
 	"github.com/schollz/progressbar/v3"
 	"github.com/spf13/cobra"
 
+	"hemrow/cmd/hemrow/internal/folder"
 	"hemrow/cmd/hemrow/internal/pipeline"
 	"hemrow/cmd/hemrow/internal/plan"
 	"hemrow/geo"
@@ -59,8 +60,18 @@ divided by their number; start, reading and writing are left out.
 	c.Flags().BoolVar(&o.totals, "totals", false, "print one line of totals instead of the results")
 	c.Flags().IntVar(&o.workers, "workers", runtime.GOMAXPROCS(0), "goroutines that plan")
 	c.Flags().BoolVar(&o.force, "force", false, "overwrite an existing output file")
-	planFlags(c)
+	planFlags(c, batchKey)
 	return c
+}
+
+// batchKey chooses the keys of a plan that mean something for many fields: how
+// outlines are read and where rows run.
+func batchKey(k plan.Key) bool {
+	switch k.Name {
+	case "outline", "choose", "obstacles", "obstacle_mark":
+		return false
+	}
+	return k.Section == "rows" || k.Section == "field"
 }
 
 func (a *app) runBatch(c *cobra.Command, name string, o batchFlags) error {
@@ -77,7 +88,13 @@ func (a *app) runBatch(c *cobra.Command, name string, o batchFlags) error {
 		if err != nil {
 			return err
 		}
+		if job.PlanFile == nil {
+			return &usageError{fmt.Errorf("--base takes a plan file, not %s", oneLine(o.base))}
+		}
 		p = job.Plan
+		if len(p.Field.Obstacles) > 0 || p.Field.Choose != "" {
+			return &refusal{errors.New("the plan of --base has field.obstacles or field.choose, which batch cannot follow: every feature is a field of its own")}
+		}
 	}
 	if err := override(c, &p); err != nil {
 		return err
@@ -86,7 +103,7 @@ func (a *app) runBatch(c *cobra.Command, name string, o batchFlags) error {
 	if err := p.Validate(); err != nil {
 		return &refusal{err}
 	}
-	in, title := a.in, "standard input"
+	in, title := until(c.Context(), a.in), "standard input"
 	if name != "-" {
 		f, err := os.Open(name)
 		if err != nil {
@@ -94,12 +111,9 @@ func (a *app) runBatch(c *cobra.Command, name string, o batchFlags) error {
 		}
 		defer f.Close()
 		in, title = f, name
-		if sameFile(f, o.out) {
-			return &usageError{fmt.Errorf("--out is the input itself")}
-		}
 	}
 	b := pipeline.Batch{Spec: p.Rows, Field: pipeline.FieldSpec(p), Workers: o.workers}
-	b.Field.Choose = "" // each feature is its own field
+	b.Field.ObstacleMark = "" // each feature is a field of its own
 	b.Progress = a.progress()
 	write := func(w io.Writer) (t pipeline.Totals, err error) {
 		if w == nil {
@@ -114,25 +128,19 @@ func (a *app) runBatch(c *cobra.Command, name string, o batchFlags) error {
 		}
 		return t, err
 	}
-	totals, err := a.writeBatch(o, write)
+	totals, err := a.writeBatch(o, []string{name, o.base}, write)
 	if err == nil && o.totals {
 		err = json.NewEncoder(a.out).Encode(totalsJSON(totals))
 	}
 	return err
 }
 
-// sameFile reports whether a path leads to an open file.
-func sameFile(f *os.File, name string) bool {
-	a, errA := f.Stat()
-	b, errB := os.Stat(name)
-	return errA == nil && errB == nil && os.SameFile(a, b)
-}
-
 // writeBatch runs write with the place its results go to: a file that appears
 // only when it is whole, standard output, or nowhere.
-func (a *app) writeBatch(o batchFlags, write func(io.Writer) (pipeline.Totals, error)) (t pipeline.Totals, err error) {
+func (a *app) writeBatch(o batchFlags, inputs []string, write func(io.Writer) (pipeline.Totals, error)) (t pipeline.Totals, err error) {
 	if o.out != "" && o.out != "-" {
-		err = writeNew(o.out, o.force, func(w io.Writer) error {
+		opt := folder.Options{Force: o.force, Protect: inputs}
+		err = folder.WriteOne(o.out, opt, func(w io.Writer) error {
 			t, err = write(w)
 			return err
 		})
@@ -171,7 +179,7 @@ type totalsLine struct {
 }
 
 func totalsJSON(t pipeline.Totals) totalsLine {
-	return totalsLine{t.Fields, t.Failed, t.Rows, t.Pieces, millis(t.PlantedM), t.PlanS}
+	return totalsLine{t.Fields, t.Failed, t.Rows, t.Pieces, millis(t.PlantedM), math.Round(t.PlanS*1e6) / 1e6}
 }
 
 // framing is how results follow one another.

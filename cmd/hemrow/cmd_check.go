@@ -1,19 +1,15 @@
 package main
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"hemrow/geo"
 	"hemrow/geo/field"
-	"hemrow/geo/format"
-	"hemrow/geo/format/geojson"
 )
 
 func (a *app) check() *cobra.Command {
@@ -32,7 +28,7 @@ input.
 				if i > 0 {
 					fmt.Fprintln(a.out)
 				}
-				file, err := readOutline(name, a.in)
+				file, err := readOutline(c.Context(), name, a.in)
 				if err != nil {
 					errs = append(errs, err)
 					continue
@@ -53,21 +49,9 @@ input.
 	}
 }
 
-// readOutline reads an outline file of any known format; - is standard input.
-func readOutline(name string, in io.Reader) (format.File, error) {
-	if name == "-" {
-		return geojson.Read("standard input", in)
-	}
-	data, err := os.ReadFile(name)
-	if err != nil {
-		return format.File{}, &geo.InputError{File: name, Problem: "cannot be read: " + unwrapPath(err)}
-	}
-	return geojson.Read(name, bytes.NewReader(data))
-}
-
 // printLook prints a report for people.
 func printLook(w io.Writer, rep field.Report) {
-	fmt.Fprintf(w, "%s: %s, %s\n", rep.File, rep.Format, counted(len(rep.Features), "feature"))
+	fmt.Fprintf(w, "%s: %s, %s\n", oneLine(rep.File), rep.Format, counted(len(rep.Features), "feature"))
 	if rep.Declared != "" {
 		fmt.Fprintf(w, "  coordinates: %s\n", oneLine(rep.Declared))
 	} else {

@@ -19,10 +19,11 @@ import (
 	"hemrow/rows"
 )
 
-// planFlags adds one flag for every key of a plan file, of the same name.
-func planFlags(c *cobra.Command) {
+// planFlags adds one flag for every key of a plan file, of the same name, or
+// for those of some sections.
+func planFlags(c *cobra.Command, wanted func(plan.Key) bool) {
 	for _, k := range plan.Keys() {
-		if !k.Flag {
+		if !k.Flag || !wanted(k) {
 			continue
 		}
 		name := strings.ReplaceAll(k.Name, "_", "-")
@@ -31,6 +32,9 @@ func planFlags(c *cobra.Command) {
 			help += ": " + strings.Join(k.Choices, ", ")
 		}
 		c.Flags().String(name, "", help+" (default "+orNone(k.Default)+")")
+		if k.Kind == plan.KindBool { // --strict alone says yes
+			c.Flags().Lookup(name).NoOptDefVal = "yes"
+		}
 	}
 }
 
@@ -109,14 +113,14 @@ A flag overrides the plan key of the same name.
 		},
 	}
 	o.add(c)
-	planFlags(c)
+	planFlags(c, func(plan.Key) bool { return true })
 	return c
 }
 
 // openPlan makes a job of a plan file, or of an outline with default keys.
 func openPlan(name string) (pipeline.Job, error) {
 	job := pipeline.Job{Version: version()}
-	job.Open = func(n string) ([]byte, error) { return os.ReadFile(beside(name, n)) }
+	job.Open = func(n string) ([]byte, error) { return readBounded(beside(name, n), mostOutlineBytes) }
 	if ext := strings.ToLower(filepath.Ext(name)); ext != ".yaml" && ext != ".yml" {
 		job.Plan = plan.Default()
 		job.Plan.Field.Outline = filepath.Base(name)
@@ -125,9 +129,9 @@ func openPlan(name string) (pipeline.Job, error) {
 		}
 		return job, nil
 	}
-	data, err := os.ReadFile(name)
+	data, err := readBounded(name, mostPlanBytes)
 	if err != nil {
-		return job, &geo.InputError{File: name, Problem: "cannot be read: " + unwrapPath(err)}
+		return job, &geo.InputError{File: name, Problem: "cannot be read: " + err.Error()}
 	}
 	if job.Plan, err = plan.Parse(name, data); err != nil {
 		return job, &refusal{err}
@@ -135,15 +139,6 @@ func openPlan(name string) (pipeline.Job, error) {
 	d := pipeline.Describe(name, "plan", "plan", data)
 	job.PlanFile = &d
 	return job, nil
-}
-
-// unwrapPath is an error of the file system without the path it repeats.
-func unwrapPath(err error) string {
-	var p *os.PathError
-	if errors.As(err, &p) {
-		return p.Err.Error()
-	}
-	return err.Error()
 }
 
 // beside resolves a path in a plan file: relative to the plan file's folder.
@@ -165,7 +160,7 @@ func (a *app) carryOut(ctx context.Context, job pipeline.Job, o outputFlags, pro
 	done()
 	var fault *rows.SpecFault
 	if errors.As(err, &fault) { // one that only the field brings to light
-		return &refusal{err}
+		return &refusal{job.Plan.Locate(fault)}
 	}
 	if err != nil {
 		return err
@@ -173,7 +168,7 @@ func (a *app) carryOut(ctx context.Context, job pipeline.Job, o outputFlags, pro
 	if err := writeFolder(doc, o, protect); err != nil {
 		return err
 	}
-	fmt.Fprintf(a.out, "%s\nWritten to %s\n", report.Summary(doc, doc.Units), filepath.Clean(o.dir))
+	fmt.Fprintf(a.out, "%s\nWritten to %s\n", report.Summary(doc, doc.Units), oneLine(filepath.Clean(o.dir)))
 	return nil
 }
 

@@ -1,16 +1,14 @@
 package main
 
 import (
-	"bufio"
-	"errors"
 	"fmt"
 	"io"
-	"os"
 	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
 
+	"hemrow/cmd/hemrow/internal/folder"
 	"hemrow/cmd/hemrow/internal/plan"
 	"hemrow/geo/field"
 )
@@ -30,7 +28,7 @@ after it with .yaml, or to --out (- for standard output).
 			if err != nil {
 				return &usageError{err}
 			}
-			file, err := readOutline(args[0], a.in)
+			file, err := readOutline(c.Context(), args[0], a.in)
 			if err != nil {
 				return err
 			}
@@ -50,14 +48,15 @@ after it with .yaml, or to --out (- for standard output).
 				_, err := a.out.Write(text)
 				return err
 			}
-			err = writeNew(out, force, func(w io.Writer) error {
+			opt := folder.Options{Force: force, Protect: args}
+			err = folder.WriteOne(out, opt, func(w io.Writer) error {
 				_, err := w.Write(text)
 				return err
 			})
 			if err != nil {
 				return err
 			}
-			fmt.Fprintf(a.out, "Written to %s. Look it over, then: hemrow plan %s\n", out, out)
+			fmt.Fprintf(a.out, "Written to %s. Look it over, then: hemrow plan %s\n", oneLine(out), oneLine(out))
 			return nil
 		},
 	}
@@ -74,28 +73,4 @@ func featureNote(rep field.Report) string {
 		fmt.Fprintf(&b, "feature %d %q: %s\n", f.Number, f.Name, inWords(f))
 	}
 	return b.String()
-}
-
-// writeNew writes a file that is not there yet, by way of a temporary name, so
-// that it is whole or not there.
-func writeNew(name string, force bool, write func(io.Writer) error) error {
-	if _, err := os.Lstat(name); err == nil && !force {
-		return &refusal{fmt.Errorf("%s is there already; use --force to overwrite it", name)}
-	} else if err != nil && !errors.Is(err, os.ErrNotExist) {
-		return err
-	}
-	tmp, err := os.CreateTemp(filepath.Dir(name), ".hemrow-*")
-	if err != nil {
-		return err
-	}
-	defer os.Remove(tmp.Name()) // fails once renamed, which is what we want
-	w := bufio.NewWriterSize(tmp, 1<<16)
-	if err := write(w); err != nil {
-		return errors.Join(err, tmp.Close())
-	}
-	err = errors.Join(w.Flush(), tmp.Chmod(0o644), tmp.Close())
-	if err != nil {
-		return err
-	}
-	return os.Rename(tmp.Name(), name)
 }

@@ -97,7 +97,7 @@ func TestImportsPointOneWay(t *testing.T) {
 // The readers of the result document know the document and nothing else.
 func TestReadersKnowOnlyTheDocument(t *testing.T) {
 	allowed := map[string][]string{
-		"cmd/hemrow/internal/report": {"hemrow/cmd/hemrow/internal/result", "hemrow/geo"},
+		"cmd/hemrow/internal/report": {"hemrow/cmd/hemrow/internal/result", "hemrow/geo", "hemrow/geo/format/geojson"},
 		"cmd/hemrow/internal/folder": {},
 		"geo/format/geojson":         {"hemrow/geo", "hemrow/geo/format"},
 		"geo/format":                 {"hemrow/geo"},

@@ -8,12 +8,14 @@ import (
 	"os"
 	"os/signal"
 	"runtime/debug"
+	"slices"
 
 	"github.com/spf13/cobra"
 )
 
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	context.AfterFunc(ctx, stop) // a second interrupt ends the program at once
 	code := run(ctx, os.Args[1:], os.Stdin, os.Stdout, os.Stderr)
 	stop()
 	os.Exit(code)
@@ -36,7 +38,8 @@ func run(ctx context.Context, args []string, in io.Reader, out, errw io.Writer) 
 	root.SetErr(errw)
 	err := root.ExecuteContext(ctx)
 	if err != nil {
-		reportError(errw, err, a.json)
+		// a mistake before it on the line keeps --json from being read
+		reportError(errw, err, a.json || slices.Contains(args, "--json"))
 	}
 	return exitCode(err)
 }

@@ -5,6 +5,7 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -89,7 +90,7 @@ func TestStarterThenPlan(t *testing.T) {
 		}
 	}
 	code, _, errw := call(t, "", "starter", f, "--out", filepath.Join(dir, "us.yaml"))
-	assert.Equal(t, 3, code)
+	assert.Equal(t, 1, code)
 	assert.Contains(t, errw, "--force")
 	code, out, _ := call(t, "", "starter", f, "--out", "-")
 	assert.Equal(t, 0, code)
@@ -103,6 +104,7 @@ func TestRefusals(t *testing.T) {
 	metres := write(t, dir, "metres.geojson", strings.NewReplacer("-18.4,47.2]", "534243.1,5199706.0]", "-18.399", "534343.1").Replace(square))
 	badPlan := write(t, dir, "bad.yaml", "hemrow_plan: 1\nfield:\n  outline: square.geojson\nrows:\n  spacing: 5\n  headlnd: 3 m\n")
 	goodPlan := write(t, dir, "good.yaml", "hemrow_plan: 1\nfield:\n  outline: square.geojson\nrows:\n  spacing: 5 m\n")
+	edgePlan := write(t, dir, "edge.yaml", "hemrow_plan: 1\nfield:\n  outline: square.geojson\nrows:\n  spacing: 5 m\n  heading: along edge 9\n")
 	mine := filepath.Join(dir, "mine")
 	require.NoError(t, os.Mkdir(mine, 0o755))
 	write(t, mine, "rows.csv", "my own\n")
@@ -121,7 +123,8 @@ func TestRefusals(t *testing.T) {
 		{"metres", []string{"plan", metres}, 3, []string{"534", "longitude"}},
 		{"plan faults at once", []string{"plan", badPlan}, 3, []string{"bad.yaml:5:12", "bad.yaml:6:3", "headland"}},
 		{"somebody's file", []string{"plan", goodPlan, "--out", mine}, 1, []string{"rows.csv", "--force"}},
-		{"edge there is none", []string{"plan", goodPlan, "--heading", "along edge 9"}, 3, []string{"edges 1 to 4"}},
+		{"edge there is none", []string{"plan", goodPlan, "--heading", "along edge 9"}, 3, []string{"--heading", "edges 1 to 4"}},
+		{"edge of the plan", []string{"plan", edgePlan}, 3, []string{"edge.yaml:6:12", "edges 1 to 4"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			args := c.args
@@ -242,20 +245,101 @@ func TestBatch(t *testing.T) {
 	code, _, errw = call(t, "", append(args, "--out", file)...)
 	require.Equal(t, 0, code, errw)
 	code, _, _ = call(t, "", append(args, "--out", file)...)
-	assert.Equal(t, 3, code, "an existing file is kept")
+	assert.Equal(t, 1, code, "an existing file is kept")
 	code, _, _ = call(t, "", append(args, "--out", file, "--as", "xml")...)
 	assert.Equal(t, 2, code)
 }
 
-func TestBatchOutputIsNotItsInput(t *testing.T) {
+// An output never replaces an input, not even with --force, by any path.
+func TestOutputsAreNotInputs(t *testing.T) {
 	dir := t.TempDir()
 	in := write(t, dir, "in.ndjson", square+"\n")
-	code, _, _ := call(t, "", "batch", in, "--out", in)
-	assert.Equal(t, 2, code)
-	code, _, errw := call(t, "", "batch", in, "--out", in, "--force")
-	assert.Equal(t, 2, code, errw)
+	base := write(t, dir, "base.yaml", "hemrow_plan: 1\n")
+	link := filepath.Join(dir, "link.yaml")
+	require.NoError(t, os.Symlink(in, link))
+	for _, args := range [][]string{
+		{"batch", in, "--out", in, "--force"},
+		{"batch", in, "--base", base, "--out", base, "--force"},
+		{"starter", in, "--out", in, "--force"},
+		{"starter", in, "--out", link, "--force"},
+	} {
+		code, _, errw := call(t, "", args...)
+		assert.Equal(t, 1, code, "%v", args)
+		assert.Contains(t, errw, "input of this run")
+	}
 	b, _ := os.ReadFile(in)
 	assert.Equal(t, square+"\n", string(b))
+	b, _ = os.ReadFile(base)
+	assert.Equal(t, "hemrow_plan: 1\n", string(b))
+}
+
+// Keys that mean nothing for a stream of fields are no flags of batch.
+func TestBatchTakesNoIdleKeys(t *testing.T) {
+	dir := t.TempDir()
+	in := write(t, dir, "in.ndjson", square+"\n")
+	for _, flag := range []string{"--obstacles", "--choose", "--film-width", "--outline"} {
+		code, _, _ := call(t, "", "batch", in, flag, "x")
+		assert.Equal(t, 2, code, flag)
+	}
+	base := write(t, dir, "base.yaml", "hemrow_plan: 1\nfield:\n  obstacles: [pond.geojson]\n")
+	code, _, errw := call(t, "", "batch", in, "--base", base)
+	assert.Equal(t, 3, code)
+	assert.Contains(t, errw, "obstacles")
+	code, _, _ = call(t, "", "batch", in, "--base", in)
+	assert.Equal(t, 2, code)
+}
+
+// Text from files does not steer the terminal.
+func TestTerminalIsSafe(t *testing.T) {
+	dir := t.TempDir()
+	name := write(t, dir, "a\x1b[31mb.geojson", strings.Replace(square, "Square", "Sq\\u001b[2J\\u202euare", 1))
+	for _, args := range [][]string{{"check", name}, {"plan", name, "--out", filepath.Join(dir, "o\x1b[0m")}, {"starter", name, "--out", filepath.Join(dir, "s\x1b.yaml")}} {
+		code, out, errw := call(t, "", args...)
+		assert.Equal(t, 0, code, errw)
+		assert.NotContains(t, out+errw, "\x1b", "%v", args)
+		assert.NotContains(t, out+errw, "\u202e", "%v", args)
+	}
+}
+
+func TestBoundedReading(t *testing.T) {
+	if _, err := os.Stat("/dev/zero"); err == nil {
+		for _, args := range [][]string{{"check", "/dev/zero"}, {"plan", "/dev/zero"}, {"starter", "/dev/zero"}} {
+			code, _, errw := call(t, "", args...)
+			assert.Equal(t, 3, code, "%v", args)
+			assert.Contains(t, errw, "no regular file")
+		}
+	}
+	dir := t.TempDir()
+	big := write(t, dir, "big.yaml", strings.Repeat("# \n", 1<<19))
+	code, _, errw := call(t, "", "plan", big)
+	assert.Equal(t, 3, code)
+	assert.Contains(t, errw, "bytes")
+}
+
+// Reading standard input ends when the run is interrupted.
+func TestInterruptedReading(t *testing.T) {
+	silent, w := io.Pipe()
+	defer w.Close()
+	for _, args := range [][]string{{"check", "-"}, {"batch", "-"}} {
+		ctx, cancel := context.WithCancel(context.Background())
+		done := make(chan int)
+		go func() {
+			var out, errw bytes.Buffer
+			done <- run(ctx, args, silent, &out, &errw)
+		}()
+		cancel()
+		assert.Equal(t, 130, <-done, "%v", args)
+	}
+}
+
+func TestSwitchesStandAlone(t *testing.T) {
+	dir := t.TempDir()
+	f := write(t, dir, "square.geojson", square)
+	code, _, errw := call(t, "", "plan", "--strict", f, "--out", filepath.Join(dir, "o"))
+	assert.Equal(t, 0, code, errw)
+	code, _, errw = call(t, "", "plan", f, "--nosuch", "--json")
+	assert.Equal(t, 2, code)
+	assert.True(t, json.Valid([]byte(errw)), errw)
 }
 
 func TestSchemasAndHelp(t *testing.T) {

@@ -8,6 +8,7 @@ import (
 	"io"
 	"os"
 	"strings"
+	"unicode"
 
 	"golang.org/x/term"
 
@@ -119,6 +120,9 @@ func faultOf(err error) faultJSON {
 // report prints an error for people, or for machines as one JSON object.
 func reportError(w io.Writer, err error, asJSON bool) {
 	list := flatten(err)
+	if errors.Is(err, context.Canceled) {
+		list = []error{errors.New("interrupted")}
+	}
 	if asJSON {
 		doc := struct {
 			Errors   []faultJSON `json:"errors"`
@@ -145,7 +149,7 @@ func oneLine(s string) string {
 		if r == '\t' {
 			return ' '
 		}
-		if r < ' ' || r == 0x7f || (r >= 0x80 && r < 0xa0) {
+		if unicode.IsControl(r) || unicode.Is(unicode.Bidi_Control, r) || r == '\u2028' || r == '\u2029' {
 			return -1
 		}
 		return r

@@ -69,11 +69,12 @@ func number(v any) float64 {
 }
 
 // Every real outline is planned or refused with its place; none crashes. Areas
-// agree with the publisher's geodesic area, and rows lie inside, clear of each
+// agree with the geodesic area that came with the data, and rows lie inside, clear of each
 // edge by its distance. Clearances are measured here with package polygon,
 // whose arithmetic the clip does not use.
 //
-// Source of area_ha: GeographicLib through pyproj (shared data's own table).
+// Source of area_ha: GeographicLib through pyproj, before the coordinates were
+// rounded to 1e-7 degrees.
 func TestRealOutlines(t *testing.T) {
 	spec := rows.DefaultSpec()
 	spec.SpacingM = 5
@@ -129,6 +130,22 @@ func roundingHa(f geo.Field) float64 {
 	return 5 * 0.004 * math.Sqrt(sum) / geo.HectareM2
 }
 
+// outlineClearance is what an outline edge asks of rows along (ax, ay), from
+// its own direction alone. An edge belongs to a side of the outline that is
+// straight to a tenth of the spacing, so the side's direction differs from the
+// edge's by at most asin(2·spacing/10 / length); only where that leaves no
+// doubt that the rows run against it is the headland asked.
+func outlineClearance(s rows.Spec, a, b orb.Point, ax, ay float64) float64 {
+	dx, dy := b[0]-a[0], b[1]-a[1]
+	d := math.Hypot(dx, dy)
+	angle := math.Acos(math.Min(1, math.Abs(dx*ax+dy*ay)/d))
+	doubt := math.Asin(math.Min(1, 0.2*s.SpacingM/d))
+	if angle-doubt > s.SideAngleDeg*math.Pi/180 {
+		return s.HeadlandM
+	}
+	return s.SideM
+}
+
 // clearOfEdges measures every piece of row against every edge: at least the
 // side clearance from each outline edge, the headland from those the rows run
 // against, the obstacle clearance from holes; and that it lies inside.
@@ -147,14 +164,7 @@ func clearOfEdges(t *testing.T, l rows.Layout, id any) {
 				for i := 1; i < len(ring); i++ {
 					want := l.Spec.ObstacleM
 					if k == 0 {
-						want = l.Spec.SideM
-						// an edge longer than the spacing that is square to
-						// the rows within 45 degrees is against them whatever
-						// it is taken for
-						dx, dy := ring[i][0]-ring[i-1][0], ring[i][1]-ring[i-1][1]
-						if d := math.Hypot(dx, dy); d > 2*l.Spec.SpacingM && math.Abs(dx*ax+dy*ay) < d*math.Sqrt2/2 {
-							want = l.Spec.HeadlandM
-						}
+						want = outlineClearance(l.Spec, ring[i-1], ring[i], ax, ay)
 					}
 					if got := polygon.SegmentDistanceM(a, b, ring[i-1], ring[i]); got < want-mm {
 						t.Errorf("%v row %d comes within %.4f m of ring %d edge %d, asked %g", id, r.Number, got, k, i, want)

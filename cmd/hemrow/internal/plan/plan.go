@@ -234,3 +234,7 @@ func flagNames() (names []string) {
 	}
 	return names
 }
+
+// Locate gives a fault that only the field brought to light the place of its
+// key in the plan file or the flag that set it.
+func (p Plan) Locate(f *rows.SpecFault) error { return p.locate(fromOne(f.Path), f.Problem, "") }

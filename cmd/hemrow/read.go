@@ -1,0 +1,78 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+
+	"hemrow/geo"
+	"hemrow/geo/format"
+	"hemrow/geo/format/geojson"
+)
+
+// The largest inputs that are read whole: a plan is a page of text, and an
+// outline of a gigabyte is no outline. batch streams and has no such bound.
+const (
+	mostPlanBytes    = 1 << 20
+	mostOutlineBytes = 1 << 30
+)
+
+// readBounded reads a regular file of at most most bytes.
+func readBounded(name string, most int64) ([]byte, error) {
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, errors.New(unwrapPath(err))
+	}
+	defer f.Close()
+	info, err := f.Stat()
+	switch {
+	case err != nil:
+		return nil, errors.New(unwrapPath(err))
+	case !info.Mode().IsRegular():
+		return nil, errors.New("is no regular file")
+	case info.Size() > most:
+		return nil, fmt.Errorf("has %d bytes, more than the %d that are read", info.Size(), most)
+	}
+	data, err := io.ReadAll(io.LimitReader(f, most+1))
+	if err == nil && int64(len(data)) > most {
+		err = fmt.Errorf("has more than the %d bytes that are read", most)
+	}
+	return data, err
+}
+
+// readOutline reads an outline file of any known format; - is standard input.
+func readOutline(ctx context.Context, name string, in io.Reader) (format.File, error) {
+	if name == "-" {
+		return geojson.Read("standard input", io.LimitReader(until(ctx, in), mostOutlineBytes))
+	}
+	data, err := readBounded(name, mostOutlineBytes)
+	if err != nil {
+		return format.File{}, &geo.InputError{File: name, Problem: "cannot be read: " + err.Error()}
+	}
+	return geojson.Read(name, bytes.NewReader(data))
+}
+
+// unwrapPath is an error of the file system without the path it repeats.
+func unwrapPath(err error) string {
+	var p *os.PathError
+	if errors.As(err, &p) {
+		return p.Err.Error()
+	}
+	return err.Error()
+}
+
+// until is a reader that gives up when ctx ends, even in the middle of a read:
+// standard input may stay silent for ever.
+func until(ctx context.Context, r io.Reader) io.Reader {
+	pr, pw := io.Pipe()
+	stop := context.AfterFunc(ctx, func() { _ = pw.CloseWithError(ctx.Err()) })
+	go func() {
+		_, err := io.Copy(pw, r)
+		stop()
+		_ = pw.CloseWithError(err)
+	}()
+	return pr
+}
