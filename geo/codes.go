@@ -32,6 +32,8 @@ const (
 	NoteHoleDropped    Code = "hole-without-area-dropped"
 	NotePartDropped    Code = "sliver-part-dropped"
 	NoteNeedle         Code = "needle-kept"
+	NoteStandstill     Code = "standstill-made-one-vertex"
+	NoteRunOn          Code = "end-past-start-trimmed"
 
 	// Building a field.
 	NoteBlocks        Code = "several-blocks"
@@ -82,7 +84,7 @@ func Codes() []Code {
 		NoteRingClosed, NoteRingSnapped, NoteRingTurned, NoteDuplicate, NoteSpike,
 		NoteCrossingMended, NoteSplit, NoteTouchSplit, NoteHolesJoined, NoteIsland,
 		NoteThinned, NoteAntimeridian, NoteAxesSwapped, NoteLineClosed,
-		NoteHoleClipped, NoteHoleDropped, NotePartDropped, NoteNeedle,
+		NoteHoleClipped, NoteHoleDropped, NotePartDropped, NoteNeedle, NoteStandstill, NoteRunOn,
 		NoteBlocks, NoteSmallPart, NoteSmallHole, NoteTwin, NoteNear, NoteOverlapCut, NoteRounded,
 		NoteUnusualSize, NoteWideField, NoteAreaDiffers, NoteObstacleAway,
 		NoteGroundFactor, NoteNoHeight, NoteHeightDropped,

@@ -17,7 +17,8 @@ const (
 	ClearanceSlackM = 1e-7
 
 	// SurveySnapM: a ring's last point this near its first is the same corner
-	// surveyed twice (formats sheet, trap 2: 5 mm, common practice).
+	// surveyed twice: the repeatability of a good receiver is 10 mm, halved so
+	// that two corners meant to be apart stay so (common practice, no source).
 	SurveySnapM = 0.005
 
 	// CurveChordM: how far a straight segment of longitude and latitude may
@@ -25,8 +26,8 @@ const (
 	CurveChordM = 0.002
 
 	// SpikeAngleDeg: an outline that turns back on itself by all but this
-	// angle runs out and back (formats sheet, trap 4: 1 degree, common
-	// practice).
+	// angle runs out and back: over 50 m its sides are 0.9 m apart, less than
+	// a hand-held receiver tells (common practice, no source).
 	SpikeAngleDeg = 1.0
 
 	// NeedleWidthM: two sides of a corner this close run side by side as far
@@ -36,26 +37,38 @@ const (
 
 	// MendWidthM: a loop of an outline that is narrower than this on average
 	// is survey noise, not ground: hand-held receivers stray by a metre
-	// (formats sheet, trap 1 closes gaps up to 1 m; common practice).
+	// (common practice, no source).
 	MendWidthM = 1.0
 
 	// MendShareRatio: mending may change the area of an outline by less than
-	// this; more is for the surveyor to decide (formats sheet, trap 3: 1 %,
-	// common practice).
+	// this; more is for the surveyor to decide: 1 % is what film is ordered over
+	// and above at the least (common practice, no source).
 	MendShareRatio = 0.01
 
 	// CloseGapM: an open ring with a smaller gap was meant to be closed; so
-	// was one whose gap is under three of its own median sides (formats
-	// sheet, trap 1, common practice).
+	// was one whose gap is under three of its own median sides, two vertices
+	// missed (common practice, no source).
 	CloseGapM = 1.0
 
 	// JoinGapM: ends of lines, and edges of blocks, nearer than this belong
-	// together (formats sheet, traps 7 and 11: 0.5 m, common practice).
+	// together: no machine passes between them (common practice, no source).
 	JoinGapM = 0.5
 
+	// RunOnM: a log that goes on past its own start by no more than this was
+	// stopped late: two seconds at 9 km/h (common practice, no source).
+	RunOnM = 5.0
+
+	// StandstillM and StandstillCount: so many vertices in a row, so near to
+	// the first of them, that wander about are one place where the vehicle
+	// stood. A receiver without correction strays by 0.1 to 0.3 m within a
+	// minute; at a vertex a second and 0.1 m/s, slower than any round, no five
+	// lie so near (common practice, no source).
+	StandstillM     = 0.3
+	StandstillCount = 5
+
 	// ThinM: vertices of a drive log may be thinned while the outline strays
-	// no farther than this, the noise of a good receiver (formats sheet,
-	// trap 46: 1 cm); ThinAreaRatio bounds the change of area.
+	// no farther than this, the noise of a good receiver (1 cm, common
+	// practice, no source); ThinAreaRatio bounds the change of area.
 	ThinM         = 0.01
 	ThinAreaRatio = 1e-4
 

@@ -111,22 +111,22 @@ func (c *counter) trench() {
 		ends = 2 * covered
 	}
 	section := tr.DepthM * tr.WidthM
-	var edgeM, endM sum
+	var edgeM, endM geo.Sum
 	bankM3 := c.each(func(groundM float64, t *RowTake) float64 {
 		t.TrenchM, t.TrenchEndsM = 2*groundM, ends
 		t.SoilM3 = section * (t.TrenchM + t.TrenchEndsM)
-		edgeM.add(t.TrenchM)
-		endM.add(t.TrenchEndsM)
+		edgeM.Add(t.TrenchM)
+		endM.Add(t.TrenchEndsM)
 		return t.SoilM3
 	})
 	c.add(Quantity{
-		Key: "trench_length", Name: "Edge trench", Value: edgeM.value(), Unit: "m",
+		Key: "trench_length", Name: "Edge trench", Value: edgeM.Value(), Unit: "m",
 		Basis: "2 × ground length: one along each edge of every piece", Source: catalog.Definition,
 		Inputs: []Input{c.ground()},
 	})
 	if ends > 0 {
 		c.add(Quantity{
-			Key: "trench_end_length", Name: "Trench across the row ends", Value: endM.value(), Unit: "m",
+			Key: "trench_end_length", Name: "Trench across the row ends", Value: endM.Value(), Unit: "m",
 			Basis: "2 × covered width for every piece: one across each end", Source: catalog.Practice,
 			Inputs: []Input{c.pieces(), in("covered width", covered, "m")},
 		})
@@ -139,7 +139,7 @@ func (c *counter) trench() {
 		Key: "soil_bank", Name: "Soil dug, as it lies", Value: bankM3, Unit: "m3",
 		Basis: "length of all trenches × depth × width", Source: catalog.Definition,
 		Inputs: []Input{
-			in("length of all trenches", edgeM.value()+endM.value(), "m"), in("depth", tr.DepthM, "m"), in("width", tr.WidthM, "m"),
+			in("length of all trenches", edgeM.Value()+endM.Value(), "m"), in("depth", tr.DepthM, "m"), in("width", tr.WidthM, "m"),
 		},
 	})
 	c.add(Quantity{

@@ -106,7 +106,7 @@ func (c *counter) cautionAfter() {
 	})
 	c.note(geo.Note{
 		Code: geo.NoteHotFilm, Severity: geo.Info, Value: 70, Unit: "C",
-		Text: "dark film reaches 70 to 80 °C in the midday sun (Ham, Kluitenberg and Lamont 1993)",
+		Text: "dark film reaches 70 to 80 C in the midday sun (Ham, Kluitenberg and Lamont 1993)",
 		Hint: "it burns skin and stems: keep it off the trunks, lay it in cooler hours, and follow local rules for work in heat",
 	})
 	c.note(geo.Note{
@@ -164,7 +164,7 @@ func (c *counter) cautionSure() {
 		c.note(geo.Note{
 			Code: geo.NotePlain, Severity: geo.Info, Value: float64(c.flat), Unit: "pieces",
 			Text: fmt.Sprintf("%d of %d pieces of row have no heights: their length is measured as if the ground were level", c.flat, len(c.takes)),
-			Hint: fmt.Sprintf("ground that falls 15 %% along a row is %.1f %% longer; give a terrain survey for slopes",
+			Hint: fmt.Sprintf("lengths on slopes are not computed yet: add %.1f %% where the ground falls 15 %% along a row",
 				100*(math.Hypot(1, 0.15)-1)),
 		})
 	}

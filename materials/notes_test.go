@@ -179,7 +179,7 @@ func TestLevelGroundIsNoted(t *testing.T) {
 	n := noted(t, compute(t, l, DefaultSpec(NoCover)).Notes, geo.NotePlain)
 	assert.Equal(t, 3.0, n.Value)
 	assert.Contains(t, n.Text, "3 of 3 pieces")
-	assert.Contains(t, n.Hint, "1.1 % longer", "101.119 m on 100 m at 15 %")
+	assert.Contains(t, n.Hint, "add 1.1 %", "101.119 m on 100 m at 15 %")
 	one := onSlope(byHand())
 	one.Rows[0] = l.Rows[0]
 	one.Rows[0].Pieces = []rows.Piece{piece(1, 120, 0)}

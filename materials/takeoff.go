@@ -132,7 +132,7 @@ const mostPieceM = 1e7
 
 // measure reads the lengths of all pieces and opens a RowTake for each.
 func (c *counter) measure(ctx context.Context) error {
-	var plan, ground sum
+	var plan, ground geo.Sum
 	for i, r := range c.layout.Rows {
 		if err := ctx.Err(); err != nil {
 			return err
@@ -149,8 +149,8 @@ func (c *counter) measure(ctx context.Context) error {
 					return fmt.Errorf("row %s: %s length is %g m: lay the rows again", c.layout.PieceName(r, p), v.kind, v.lengthM)
 				}
 			}
-			plan.add(p.PlanM)
-			ground.add(p.GroundM)
+			plan.Add(p.PlanM)
+			ground.Add(p.GroundM)
 			c.longestM = max(c.longestM, p.GroundM)
 			c.groundM = append(c.groundM, p.GroundM)
 			c.takes = append(c.takes, RowTake{Row: i, Piece: j})
@@ -162,7 +162,7 @@ func (c *counter) measure(ctx context.Context) error {
 			}
 		}
 	}
-	c.planM, c.totalM = plan.value(), ground.value()
+	c.planM, c.totalM = plan.Value(), ground.Value()
 	return nil
 }
 
@@ -178,11 +178,11 @@ func surveyed(l geo.Line) bool {
 
 // each sums a figure over the pieces.
 func (c *counter) each(figure func(groundM float64, t *RowTake) float64) float64 {
-	var s sum
+	var s geo.Sum
 	for i := range c.takes {
-		s.add(figure(c.groundM[i], &c.takes[i]))
+		s.Add(figure(c.groundM[i], &c.takes[i]))
 	}
-	return s.value()
+	return s.Value()
 }
 
 func (c *counter) add(q Quantity) { c.list = append(c.list, q) }

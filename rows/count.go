@@ -77,7 +77,7 @@ func (c *counter) inset(st *site, x axes) {
 	cosSide := st.cosSide()
 	c.keep = append(c.keep, make([]float64, max(0, len(st.edges)-len(c.keep)))...)[:len(st.edges)]
 	for i := range st.edges {
-		if r := max(0, st.keep(i, x.ax, x.ay, cosSide)-countMargin); c.keep[i] != r {
+		if r := max(0, st.keep(i, x.ax, x.ay, cosSide)-st.thinM-countMargin); c.keep[i] != r {
 			c.keep[i], same = r, false
 		}
 	}

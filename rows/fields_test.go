@@ -77,6 +77,21 @@ func randomField(rng *rand.Rand) geo.Field {
 	return fieldOf(obs, p)
 }
 
+// dense puts vertices with noise into the sides of a ring, as a drive log has
+// them.
+func dense(rng *rand.Rand, r orb.Ring, stepM, noiseM float64) orb.Ring {
+	var out orb.Ring
+	for i := 1; i < len(r); i++ {
+		n := max(1, int(math.Hypot(r[i][0]-r[i-1][0], r[i][1]-r[i-1][1])/stepM))
+		for k := range n {
+			t := float64(k) / float64(n)
+			p := orb.Point{r[i-1][0] + t*(r[i][0]-r[i-1][0]), r[i-1][1] + t*(r[i][1]-r[i-1][1])}
+			out = append(out, orb.Point{p[0] + noiseM*rng.NormFloat64(), p[1] + noiseM*rng.NormFloat64()})
+		}
+	}
+	return append(out, out[0])
+}
+
 // nineHectares is the yardstick of the benchmarks: 26 vertices, about 9 ha.
 func nineHectares() orb.Polygon {
 	rng := rand.New(rand.NewPCG(9, 26))

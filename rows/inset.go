@@ -168,7 +168,7 @@ func (in *insetter) turnsInward(a, b edge, i int) bool {
 	switch {
 	case i < in.st.rings:
 		return cross > 0 // the block lies on the left
-	case in.st.isArea(i):
+	case in.st.areaOf(i) >= 0:
 		return cross < 0
 	}
 	return false // open ground on both sides of a path

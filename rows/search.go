@@ -34,23 +34,42 @@ func (st *site) headings() []geo.Bearing {
 	for i := range n {
 		hs = append(hs, geo.Bearing(180*float64(i)/float64(n)))
 	}
-	longest := st.edges[st.longestEdge()]
-	least := math.Hypot(longest.b[0]-longest.a[0], longest.b[1]-longest.a[1]) / 4
+	return st.addEdgeHeadings(hs)
+}
+
+// mostEdgeHeadings and sameHeadingDeg keep the search of an outline with
+// hundreds of edges, a smooth curve say, to the directions that stand out.
+const (
+	mostEdgeHeadings = 24
+	sameHeadingDeg   = 0.1
+)
+
+// addEdgeHeadings appends the directions of the longest edges, those at least a
+// quarter of the longest, the longest first; of directions that are nearly the
+// same, that of the longest edge.
+func (st *site) addEdgeHeadings(hs []geo.Bearing) []geo.Bearing {
+	type side struct {
+		edge int
+		d2   float64
+	}
+	sides := make([]side, st.outer)
 	for i, e := range st.edges[:st.outer] {
-		if math.Hypot(e.b[0]-e.a[0], e.b[1]-e.a[1]) < least {
-			continue
+		dx, dy := e.b[0]-e.a[0], e.b[1]-e.a[1]
+		sides[i] = side{i, dx*dx + dy*dy}
+	}
+	slices.SortStableFunc(sides, func(a, b side) int { return cmp.Compare(b.d2, a.d2) })
+	from := len(hs)
+	for _, s := range sides {
+		if s.d2 < sides[0].d2/16 || len(hs)-from == mostEdgeHeadings {
+			break
 		}
-		h := st.edgeHeading(i)
-		if !slices.ContainsFunc(hs[n:], func(k geo.Bearing) bool { return h.FoldedDiffDeg(k) < sameHeadingDeg }) {
+		h := st.edgeHeading(s.edge)
+		if !slices.ContainsFunc(hs[from:], func(k geo.Bearing) bool { return h.FoldedDiffDeg(k) < sameHeadingDeg }) {
 			hs = append(hs, h)
 		}
 	}
 	return hs
 }
-
-// sameHeadingDeg: over 300 m, rows this much apart in heading part by 5 mm,
-// less than a survey tells.
-const sameHeadingDeg = 0.001
 
 // offsets lists the places of row one to try for a heading: flush with the
 // open ground on either side, which wins ties, then evenly over one spacing. vmin is the
@@ -95,6 +114,7 @@ const worthStep = 1e-3
 // memory between them.
 type searcher struct {
 	hands     []hand // one for each goroutine
+	thin      site   // what is counted instead of an outline of many vertices
 	table     []bounded
 	byBearing []int
 	order     []int
@@ -122,7 +142,7 @@ func (s *searcher) search(ctx context.Context, st *site, headings []geo.Bearing,
 	for len(s.hands) < workers {
 		s.hands = append(s.hands, hand{})
 	}
-	s.boundAll(ctx, st, headings, workers)
+	s.boundAll(ctx, st.coarse(&s.thin), headings, workers)
 	if err := ctx.Err(); err != nil {
 		return choice{}, err
 	}
@@ -201,7 +221,7 @@ func (s *searcher) boundAll(ctx context.Context, st *site, headings []geo.Bearin
 
 // mostCounted is the number of edges up to which finding the open ground's
 // boundary (quadratic) is cheaper than clipping every choice.
-const mostCounted = 1500
+const mostCounted = 1000
 
 // boundSome counts the choices of some of the headings.
 func (s *searcher) boundSome(ctx context.Context, st *site, headings []geo.Bearing, some []int, h *hand) {
@@ -218,6 +238,8 @@ func (s *searcher) boundSome(ctx context.Context, st *site, headings []geo.Beari
 		lo, hi, empty := vmin, vmax, false
 		if counted {
 			lo, hi, empty = h.count.turn(st, x)
+			// thinned ground reaches at most this much too far
+			lo, hi = lo+2*st.thinM, hi-2*st.thinM
 		}
 		h.offs = st.offsets(h.offs[:0], vmin, lo, hi, empty)
 		for k, off := range h.offs {

@@ -7,26 +7,21 @@ import (
 	"runtime"
 	"testing"
 
+	"github.com/paulmach/orb"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"hemrow/geo"
 )
 
-// bruteForce clips every choice and keeps the first of the greatest worth.
-func bruteForce(st *site, headings []geo.Bearing) (best choice, worth float64) {
+// bruteForce clips every choice that a search had before it and keeps the
+// first of the greatest worth.
+func bruteForce(st *site, tried []bounded) (best choice, worth float64) {
 	worth = math.Inf(-1)
-	var c counter
 	var k clipper
-	for _, h := range headings {
-		x := axesOf(h)
-		vmin, _ := st.across(x)
-		lo, hi, empty := c.turn(st, x)
-		for _, off := range st.offsets(nil, vmin, lo, hi, empty) {
-			ch := choice{h, off}
-			if w := st.exactWorth(&k, ch, st.spec.valuer()); w > worth {
-				best, worth = ch, w
-			}
+	for _, t := range tried {
+		if w := st.exactWorth(&k, t.choice, st.spec.valuer()); w > worth {
+			best, worth = t.choice, w
 		}
 	}
 	return best, worth
@@ -50,14 +45,29 @@ func TestSearchEqualsBruteForce(t *testing.T) {
 		case 3:
 			s.LongestM = 70
 		}
+		o := f.Blocks[0].Outline
+		switch i % 7 {
+		case 1: // the same ground listed twice
+			f.Obstacles = append(f.Obstacles, f.Obstacles...)
+		case 2:
+			if len(o) > 1 {
+				f.Obstacles = append(f.Obstacles, geo.Obstacle{Name: "hole again", Area: orb.Polygon{reversed(o[1])}})
+			}
+		case 3: // a drive log of some hundred vertices, round a pond with an island
+			o[0] = dense(rng, o[0], 4, 0.02)
+			f.Obstacles = append(f.Obstacles, geo.Obstacle{Name: "moat", Area: orb.Polygon{dense(rng, rect(-20, -20, 20, 20), 1, 0.01), reversed(rect(-10, -10, 10, 10))}})
+		}
 		st := newSite(f.Blocks[0], f.Obstacles, &s)
 		hs := st.headings()
-		want, worth := bruteForce(st, hs)
-		for _, workers := range []int{1, 3} {
-			got, err := new(searcher).search(context.Background(), st, hs, workers)
-			require.NoError(t, err)
-			require.Equal(t, want, got, "field %d, worth %g", i, worth)
-		}
+		var find searcher
+		got, err := find.search(context.Background(), st, hs, 1)
+		require.NoError(t, err)
+		require.Len(t, find.table, (s.FirstRow.Steps+2)*len(hs), "every heading at every first row")
+		want, worth := bruteForce(st, find.table)
+		require.Equal(t, want, got, "field %d, worth %g", i, worth)
+		got, err = new(searcher).search(context.Background(), st, hs, 3)
+		require.NoError(t, err)
+		require.Equal(t, want, got, "field %d, whatever the number of workers", i)
 	}
 }
 
@@ -102,9 +112,10 @@ func TestSearchByOwnWorth(t *testing.T) {
 	s := straight(5)
 	s.Worth = func(l float64) float64 { return math.Max(0, l-60) } // long rows only
 	st := newSite(f.Blocks[0], f.Obstacles, &s)
-	want, _ := bruteForce(st, st.headings())
-	got, err := new(searcher).search(context.Background(), st, st.headings(), 1)
+	var find searcher
+	got, err := find.search(context.Background(), st, st.headings(), 1)
 	require.NoError(t, err)
+	want, _ := bruteForce(st, find.table)
 	assert.Equal(t, want, got)
 }
 
@@ -179,6 +190,22 @@ func BenchmarkPlanFixed(b *testing.B) {
 	var p Planner
 	for b.Loop() {
 		if _, _, err := p.Plan(context.Background(), f, s); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// BenchmarkSearchDriveLog is the default search of an outline as a GNSS log
+// gives it: some 1100 vertices with 2 cm of noise.
+func BenchmarkSearchDriveLog(b *testing.B) {
+	o := nineHectares()
+	o[0] = dense(rand.New(rand.NewPCG(1, 1)), o[0], 1, 0.02)
+	f := fieldOf(nil, o)
+	s := straight(5)
+	b.ReportAllocs()
+	b.ReportMetric(float64(len(o[0])-1), "vertices")
+	for b.Loop() {
+		if _, _, err := new(Planner).Plan(context.Background(), f, s); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -17,6 +17,8 @@ type site struct {
 	// areas are the obstacles with an inside, as ranges of edges.
 	areas []span
 	spec  *Spec
+	// thinM is how far the edges may lie from the surveyed ones, 0 for those.
+	thinM float64
 }
 
 type span struct{ lo, hi int }
@@ -122,13 +124,7 @@ func (st *site) chord(i, count int) {
 	}
 	n := st.outer
 	whole := edge{a: st.edges[i].a, b: st.edges[(i+count-1)%n].b}
-	split, far := 0, st.spec.SpacingM/10*st.spec.SpacingM/10
-	for k := 1; k < count; k++ {
-		if d := distance2(st.edges[(i+k)%n].a, whole); d > far {
-			split, far = k, d
-		}
-	}
-	if split > 0 {
+	if split := farFrom(st.edges[:n], i, count, whole, st.spec.SpacingM/10); split > 0 {
 		st.chord(i, split)
 		st.chord((i+split)%n, count-split)
 		return
@@ -140,6 +136,101 @@ func (st *site) chord(i, count int) {
 			e.run = orb.Point{dx / l, dy / l}
 		}
 	}
+}
+
+// farFrom finds, among the count edges of a ring from edge i on, the one whose
+// start lies farthest from a chord and farther than tolM; 0 if none does.
+func farFrom(ring []edge, i, count int, chord edge, tolM float64) (split int) {
+	far := tolM * tolM
+	for k := 1; k < count; k++ {
+		if d := distance2(ring[(i+k)%len(ring)].a, chord); d > far {
+			split, far = k, d
+		}
+	}
+	return split
+}
+
+// manyEdges is where counting on a thinned outline begins to pay.
+const manyEdges = 100
+
+// coarse is the site with its edges thinned (Douglas and Peucker 1973), built
+// in memory used before, or the site itself where it has few edges or where a
+// clearance is too small. A point that keeps its clearance from the surveyed
+// edges keeps it less thinM from the thinned ones, and lies on the same side of
+// them; so the ground that is open by the lesser clearances contains the open
+// ground. Edges are thinned only together with others of their side.
+func (st *site) coarse(thin *site) *site {
+	least := min(st.spec.HeadlandM, st.spec.SideM)
+	if len(st.edges) > st.outer {
+		least = min(least, st.spec.ObstacleM)
+	}
+	tolM := min(0.1, least/8)
+	if len(st.edges) < manyEdges || tolM <= 0 {
+		return st
+	}
+	*thin = site{edges: thin.edges[:0], areas: thin.areas[:0], spec: st.spec, thinM: tolM}
+	for lo := 0; lo < len(st.edges); {
+		hi := st.pathEnd(lo)
+		from := len(thin.edges)
+		thin.addThinned(st.edges[lo:hi], tolM)
+		switch {
+		case lo == 0:
+			thin.outer = len(thin.edges)
+			fallthrough
+		case hi <= st.rings:
+			thin.rings = len(thin.edges)
+		case st.areaOf(lo) == len(thin.areas):
+			thin.areas = append(thin.areas, span{from, len(thin.edges)})
+		case st.areaOf(lo) >= 0: // another ring of the same obstacle
+			thin.areas[len(thin.areas)-1].hi = len(thin.edges)
+		}
+		lo = hi
+	}
+	return thin
+}
+
+// pathEnd is where the ring or path that starts at edge lo ends.
+func (st *site) pathEnd(lo int) int {
+	first := st.edges[lo].a
+	for i := lo; i < len(st.edges); i++ {
+		if st.edges[i].b == first || i+1 == len(st.edges) || st.edges[i+1].a != st.edges[i].b {
+			return i + 1
+		}
+	}
+	return len(st.edges)
+}
+
+// addThinned appends a ring or path with fewer edges.
+func (st *site) addThinned(path []edge, tolM float64) {
+	n := len(path)
+	if n < 8 || path[0].a != path[n-1].b {
+		st.thinPart(path, 0, n, tolM)
+		return
+	}
+	second := farthest(path, path[0].a)
+	st.thinPart(path, 0, second, tolM)
+	st.thinPart(path, second, n-second, tolM)
+}
+
+// thinPart appends the count edges from edge i as one, if that strays less than
+// tolM and all are of one side, or divided.
+func (st *site) thinPart(path []edge, i, count int, tolM float64) {
+	if count == 0 {
+		return
+	}
+	whole := edge{a: path[i].a, b: path[i+count-1].b, run: path[i].run}
+	split := farFrom(path, i, count, whole, tolM)
+	for k := 1; k < count && split == 0; k++ {
+		if path[i+k].run != whole.run {
+			split = k
+		}
+	}
+	if split == 0 {
+		st.edges = append(st.edges, whole)
+		return
+	}
+	st.thinPart(path, i, split, tolM)
+	st.thinPart(path, i+split, count-split, tolM)
 }
 
 // keep returns the distance rows keep from edge i when they run along the
@@ -179,14 +270,14 @@ func (st *site) edgeHeading(i int) geo.Bearing {
 	return geo.BearingOf(e.b[0]-e.a[0], e.b[1]-e.a[1]).Fold()
 }
 
-// isArea reports whether edge i belongs to an obstacle with an inside.
-func (st *site) isArea(i int) bool {
-	for _, a := range st.areas {
+// areaOf is the obstacle with an inside that edge i belongs to, or -1.
+func (st *site) areaOf(i int) int {
+	for k, a := range st.areas {
 		if i >= a.lo && i < a.hi {
-			return true
+			return k
 		}
 	}
-	return false
+	return -1
 }
 
 // axes are the directions of a row grid: along the rows towards end B, and

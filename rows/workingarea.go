@@ -29,7 +29,9 @@ func (l Layout) WorkingArea(i int) (orb.MultiPolygon, error) {
 	}
 	off := polygon.Keep{DistanceM: l.Spec.ObstacleM}
 	for _, r := range l.Field.Blocks[i].Outline[1:] {
-		off.Lines = append(off.Lines, orb.LineString(r))
+		hole := r.Clone()
+		hole.Reverse()
+		off.Areas = append(off.Areas, orb.Polygon{hole})
 	}
 	near := l.Field.Blocks[i].Outline.Bound().Pad(l.Spec.ObstacleM)
 	for _, o := range l.Field.Obstacles {

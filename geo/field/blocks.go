@@ -13,7 +13,7 @@ import (
 )
 
 // Sizes below or above which a number is more likely a slip than a field
-// (formats sheet, traps 10, 42 and 49; common practice).
+// (common practice, no source).
 const (
 	smallPartM2  = 100
 	smallHoleM2  = 1

@@ -48,7 +48,7 @@ func (b *builder) heights(chosen []part) {
 	if n == 0 {
 		b.note(geo.Note{
 			Code: geo.NoteNoHeight, Severity: geo.Info, Text: "the height of the ground is not known: lengths are those at sea level",
-			Hint: "at 500 m they are 79 mm in 1 km short; give a terrain file or heights on the outline",
+			Hint: "at 500 m they are 79 mm in 1 km short; heights on the outline would tell, and are used for their mean only",
 		})
 		return
 	}

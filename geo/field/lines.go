@@ -6,8 +6,11 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/paulmach/orb"
+
 	"hemrow/geo"
 	"hemrow/geo/format"
+	"hemrow/geo/polygon"
 )
 
 // closeLines turns closed and nearly closed lines into polygons, and joins
@@ -26,7 +29,7 @@ func (b *builder) closeLines(file *format.File, cand []*format.Feature) ([]*form
 			}
 			switch {
 			case len(l) < 2:
-			case w.gapM() < geo.CloseGapM && len(l) > 3:
+			case len(l) > 3 && (w.gapM() < geo.CloseGapM || w.runsOn()):
 				g.Polygons = append(g.Polygons, b.ringOf(w))
 			default:
 				open = append(open, w)
@@ -71,6 +74,19 @@ func (w walk) gapM() float64 {
 		return math.Inf(1)
 	}
 	return w.b.apartM(w.pts[len(w.pts)-1], w.pts[0])
+}
+
+// runsOn reports whether the line goes on past its own start.
+func (w walk) runsOn() bool {
+	f, ok := geo.NewFrame(w.b.lonLat(w.pts[0]))
+	if !ok {
+		return false
+	}
+	path := make(orb.LineString, len(w.pts))
+	for i, c := range w.pts {
+		path[i] = f.ToLocal(w.b.lonLat(c))
+	}
+	return polygon.RunsOn(path)
 }
 
 // apartM is the distance in metres between two positions less than a few

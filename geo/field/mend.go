@@ -121,6 +121,10 @@ func remedyOf(k polygon.FixKind) remedy {
 		return remedy{geo.NoteHoleClipped, geo.Caution, "hole reaches %.3f m2 over the edge; cut out of the outline", ""}
 	case polygon.FixIsland:
 		return remedy{geo.NoteIsland, geo.Caution, "island of %.1f m2 in a hole made a part", "leave it out if it is not to be planted"}
+	case polygon.FixStandstill:
+		return remedy{geo.NoteStandstill, geo.Info, "%.0f vertices of a standstill made one", ""}
+	case polygon.FixRunOn:
+		return remedy{geo.NoteRunOn, geo.Caution, "the end, which runs %.2f m past the start of the ring, trimmed", "check the outline near its start"}
 	default: // polygon.FixCutApart
 		return remedy{geo.NoteTouchSplit, geo.Caution, "touching rings cut the ground apart into %.0f parts", ""}
 	}
@@ -131,6 +135,9 @@ func (b *builder) fixed(w where, x polygon.Fix) {
 	r := remedyOf(x.Kind)
 	at := b.frame.ToLonLat(x.At)
 	text := fmt.Sprintf(r.text, x.Value)
+	if x.Kind == polygon.FixStandstill || x.Kind == polygon.FixRunOn {
+		text += fmt.Sprintf("; area changed by %.2f m2", x.ChangeM2)
+	}
 	if b.spec.Strict {
 		e := w.input(x.Ring, x.Vertex+1, &at)
 		e.Problem = "would need a repair, and repairs are refused: " + text
@@ -145,8 +152,8 @@ func (b *builder) fixed(w where, x polygon.Fix) {
 }
 
 // A drive log is thinned if it has more than manyVertices, or more than
-// someVertices with sides shorter than shortSideM on average (formats sheet,
-// trap 46; common practice).
+// someVertices with sides shorter than shortSideM on average (common
+// practice, no source).
 const (
 	manyVertices = 100_000
 	someVertices = 1000

@@ -22,7 +22,7 @@ func (b *builder) sizes(file *format.File, chosen []part, blocks []geo.Block) er
 		}
 		b.note(geo.Note{
 			Code: geo.NoteUnusualSize, Severity: geo.Caution,
-			Text: fmt.Sprintf("the field has %.4g ha", sum/1e4), Hint: "check the reference system and the units of the file",
+			Text: fmt.Sprintf("the field has %s ha", hectares(sum)), Hint: "check the reference system and the units of the file",
 			Value: sum, Limit: limit, Unit: "m2",
 		})
 	}
@@ -35,7 +35,7 @@ func (b *builder) sizes(file *format.File, chosen []part, blocks []geo.Block) er
 	}
 	b.note(geo.Note{
 		Code: geo.NoteAreaDiffers, Severity: geo.Caution, Place: chosen[0].place(0, 0, nil),
-		Text: fmt.Sprintf("the file states %.4f ha, the outline has %.4f ha", stated/1e4, sum/1e4),
+		Text: fmt.Sprintf("the file states %s ha, the outline has %s ha", hectares(stated), hectares(sum)),
 		Hint: "check whether the outline is complete", Value: sum, Limit: stated, Unit: "m2",
 	})
 	return nil
@@ -77,11 +77,20 @@ func (b *builder) swappedFits(file *format.File, chosen []part, sumM2, statedM2 
 	}
 	here := b.frame.Origin()
 	e := chosen[0].input(0, 0, &here)
-	e.Problem = fmt.Sprintf("longitude and latitude may be swapped: as read the field lies at %s and has %.4f ha, swapped at %s and %.4f ha; the file states %.4f ha",
-		here, sumM2/1e4, o.frame.Origin(), other/1e4, statedM2/1e4)
+	e.Problem = fmt.Sprintf("longitude and latitude may be swapped: as read the field lies at %s and has %s ha, swapped at %s and %s ha; the file states %s ha",
+		here, hectares(sumM2), o.frame.Origin(), hectares(other), hectares(statedM2))
 	e.Hint = "set swap_axes if positions are latitude first, or correct the stated area"
 	if b.spec.SwapAxes {
 		e.Hint = "positions seem to be longitude first: leave swap_axes off, or correct the stated area"
 	}
 	return e
+}
+
+// hectares prints an area in plain decimals: to the square metre, and from
+// 100 ha on to a hundredth of a hectare.
+func hectares(areaM2 float64) string {
+	if areaM2 >= 100*geo.HectareM2 {
+		return fmt.Sprintf("%.2f", areaM2/geo.HectareM2)
+	}
+	return fmt.Sprintf("%.4f", areaM2/geo.HectareM2)
 }

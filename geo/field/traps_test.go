@@ -19,8 +19,8 @@ import (
 type pt = [2]float64
 
 // trap is one way a file can go wrong and what the user should get.
-// The numbers are those of our sheet of import traps; behaviour: common
-// practice, no source.
+// The numbers are those of testdata/TRAPS.md; behaviour: common practice, no
+// source.
 type trap struct {
 	name      string
 	file      format.File

@@ -25,6 +25,8 @@ const (
 	FixHoleClipped                // a hole reaching over the edge was cut out of the outline [area beyond, m2]
 	FixIsland                     // a hole in a hole became a part of its own [its area, m2]
 	FixCutApart                   // ground cut apart by touching rings became parts [parts]
+	FixStandstill                 // vertices of a standstill became one [count]
+	FixRunOn                      // the end of a log past its own start was dropped [length, m]
 	fixKindCount                  // end of the list
 )
 
@@ -36,6 +38,7 @@ func (k FixKind) String() string {
 		"ring touching itself taken apart", "crossing ring split into parts", "small part dropped",
 		"hole without area dropped", "overlapping holes joined", "hole over the edge cut out of the outline",
 		"island in a hole made a part", "ground cut apart by touching rings made parts",
+		"standstill made one vertex", "end past the start dropped",
 	}
 	if k < 0 || k >= fixKindCount {
 		return "unknown repair"
@@ -52,6 +55,10 @@ type Fix struct {
 	At     orb.Point
 	Value  float64 //unit:see Unit
 	Unit   string
+
+	// ChangeM2 is by how much the ring's area changed, for the repairs of
+	// logs; all standstills of a ring share one figure.
+	ChangeM2 float64
 }
 
 // Refusal is the error of a polygon that cannot be repaired without deciding

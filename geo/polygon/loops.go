@@ -167,12 +167,12 @@ func (m *mender) dropSmall(k int, v ring, events []event, loops []ring) (kept []
 		case i == 0:
 		case w <= geo.CoincidentM:
 			e := eventOn(l, events)
-			fixes = append(fixes, Fix{FixSpike, k, v.src[e.i], e.at, l.lengthM(), "m"})
+			fixes = append(fixes, Fix{FixSpike, k, v.src[e.i], e.at, l.lengthM(), "m", 0})
 			continue
 		case hole && w >= geo.SurveySnapM: // an obstacle, however small
 		case a < geo.MendShareRatio*main.areaM2() && w < geo.MendWidthM:
 			e := eventOn(l, events)
-			fixes = append(fixes, Fix{FixCrossing, k, v.src[e.i], e.at, a, "m2"})
+			fixes = append(fixes, Fix{FixCrossing, k, v.src[e.i], e.at, a, "m2", 0})
 			dropped += a
 			continue
 		}

@@ -4,6 +4,8 @@ import (
 	"math"
 
 	"github.com/paulmach/orb"
+
+	"hemrow/geo"
 )
 
 // SignedAreaM2 is the area of a ring in m², positive if it runs
@@ -15,70 +17,59 @@ import (
 // compensation, so the result is off by at most 4u Σ(|xᵢyᵢ₊₁| + |xᵢ₊₁yᵢ|)
 // with x, y relative to the first vertex and u = 2⁻⁵³: below 1e-7 m² for 100
 // vertices over 1 km, wherever the ring lies in the frame.
-// Source: shoelace formula; compensation after A. Neumaier, ZAMM 54 (1974).
+// Source: shoelace formula; compensation as in [geo.Sum].
 func SignedAreaM2(r orb.Ring) float64 {
 	if len(r) < 3 {
 		return 0
 	}
-	var s compensated
+	var s geo.Sum
 	x0, y0 := r[0][0], r[0][1]
 	px, py := r[1][0]-x0, r[1][1]-y0
 	for _, v := range r[2:] {
 		qx, qy := v[0]-x0, v[1]-y0
-		s.add(px * qy)
-		s.add(-qx * py)
+		s.Add(px * qy)
+		s.Add(-qx * py)
 		px, py = qx, qy
 	}
-	return s.sum() / 2
+	return s.Value() / 2
 }
 
 // AreaM2 is the area of a polygon in m²: that of the outer ring less those of
 // the holes, whichever way they run. It means something for a polygon without
 // faults only; error as for [SignedAreaM2]. An empty polygon has area 0.
 func AreaM2(p orb.Polygon) float64 {
-	var s compensated
+	var s geo.Sum
 	for k, r := range p {
 		a := math.Abs(SignedAreaM2(r))
 		if k > 0 {
 			a = -a
 		}
-		s.add(a)
+		s.Add(a)
 	}
-	return s.sum()
+	return s.Value()
 }
 
 // TotalAreaM2 is the sum of [AreaM2] over the parts.
 func TotalAreaM2(mp orb.MultiPolygon) float64 {
-	var s compensated
+	var s geo.Sum
 	for _, p := range mp {
-		s.add(AreaM2(p))
+		s.Add(AreaM2(p))
 	}
-	return s.sum()
+	return s.Value()
 }
 
 // PerimeterM is the length of all rings in metres of the plane, the closing
 // side included whether or not the last vertex repeats the first. Relative
 // error below 4u for any number of vertices (compensated sum).
 func PerimeterM(p orb.Polygon) float64 {
-	var s compensated
+	var s geo.Sum
 	for _, r := range p {
 		for i := range r {
-			s.add(distance(r[i], r[(i+1)%len(r)]))
+			s.Add(distance(r[i], r[(i+1)%len(r)]))
 		}
 	}
-	return s.sum()
+	return s.Value()
 }
-
-// compensated is a Neumaier sum.
-type compensated struct{ total, rest float64 } //unit:of the terms
-
-func (s *compensated) add(x float64) {
-	var e float64
-	s.total, e = twoSum(s.total, x)
-	s.rest += e
-}
-
-func (s *compensated) sum() float64 { return s.total + s.rest }
 
 func distance(a, b orb.Point) float64 {
 	dx, dy := b[0]-a[0], b[1]-a[1]

@@ -27,6 +27,8 @@ type Options struct {
 //     sides, else refused with the gap;
 //   - repeated vertices (1 µm; 5 mm from last to first) and zero-width spikes
 //     are dropped;
+//   - of a log, the vertices of a standstill become one, and an end that runs
+//     on past the start by up to 5 m, crossing or beside it, is dropped;
 //   - a loop where the ring crosses itself is dropped if it is narrower than
 //     1 m on average (2 area / perimeter) and all such loops together are
 //     below 1 % of the area; otherwise the ring is refused with both edges
@@ -95,7 +97,7 @@ type numbered struct {
 }
 
 func (m *mender) fix(k FixKind, ring, vertex int, at orb.Point, value float64, unit string) { //unit:value is in unit
-	m.fixes = append(m.fixes, Fix{k, ring, vertex, at, value, unit})
+	m.fixes = append(m.fixes, Fix{k, ring, vertex, at, value, unit, 0})
 }
 
 func (m *mender) outline(r orb.Ring) (g ground, err error) {
@@ -151,11 +153,13 @@ func (m *mender) clean(k int, r orb.Ring) (ring, error) {
 		}
 	}
 	v := open(r)
-	if err := m.close(k, r, v); err != nil {
-		return ring{}, err
-	}
 	if at, n := v.dropRepeated(geo.CoincidentM); n > 0 {
 		m.fix(FixDuplicate, k, at, r[at], float64(n), "vertices")
+	}
+	if !m.unlogged(k, &v) {
+		if err := m.close(k, r, v); err != nil {
+			return ring{}, err
+		}
 	}
 	for n := v.len(); n > 3; n-- {
 		d := distance(v.pt[n-1], v.pt[0])

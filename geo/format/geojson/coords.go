@@ -10,7 +10,8 @@ import (
 )
 
 // Heights that stand for none. Surveying and raster software writes -9999 or
-// the lowest numbers of a float (formats sheet, trap 32; common practice).
+// the lowest numbers of a float, about -3.4e38 and -1.8e308 (common practice, no
+// source).
 const (
 	noHeightM       = -9999
 	tooHighM        = 1e30

@@ -104,7 +104,7 @@ func rings(t *testing.T, geometry string) (out []string) {
 
 // RFC 7946 section 3.1.9 (2016): the line from 45 N, 170 E to 45 N, 170 W and
 // the polygon from 40 N to 50 N, 170 E to 170 W, with the geometry it gives.
-func TestTrap48WriteAcrossTheAntimeridian(t *testing.T) {
+func TestWriteAcrossTheAntimeridian(t *testing.T) {
 	want := `{"type":"MultiLineString","coordinates":[[[170,45],[180,45]],[[-180,45],[-170,45]]]}`
 	assert.Equal(t, want, geometryOf(t, geojson.OutGeometry{Lines: []geojson.Path{path(170, 45, -170, 45)}}))
 	assert.Equal(t, want, geometryOf(t, geojson.OutGeometry{Lines: []geojson.Path{path(170, 45, 190, 45)}}), "unwrapped")
@@ -122,7 +122,7 @@ func TestTrap48WriteAcrossTheAntimeridian(t *testing.T) {
 }
 
 // Expected shapes are drawn by hand on squared paper.
-func TestTrap48CutShapes(t *testing.T) {
+func TestCutShapes(t *testing.T) {
 	lines := func(xy ...float64) string {
 		return geometryOf(t, geojson.OutGeometry{Lines: []geojson.Path{path(xy...)}})
 	}
@@ -152,6 +152,42 @@ func TestTrap48CutShapes(t *testing.T) {
 	up.HeightsM = []float64{10, 30}
 	assert.Equal(t, `{"type":"MultiLineString","coordinates":[[[179,0,10],[180,1,20]],[[-180,1,20],[-179,2,30]]]}`,
 		geometryOf(t, geojson.OutGeometry{Lines: []geojson.Path{up}}))
+}
+
+// Cutting a comb keeps its ground, however often it crosses the meridian.
+func TestCutKeepsArea(t *testing.T) {
+	twiceArea := func(r format.Ring) (sum float64) {
+		for i := 1; i < len(r); i++ {
+			sum += (r[i-1].X-r[0].X)*(r[i].Y-r[0].Y) - (r[i].X-r[0].X)*(r[i-1].Y-r[0].Y)
+		}
+		return sum
+	}
+	rapid.Check(t, func(rt *rapid.T) {
+		n := rapid.IntRange(1, 6).Draw(rt, "teeth")
+		var east, west []geo.LonLat
+		for i := range 2 * n {
+			east = append(east, geo.LonLat{LonDeg: 180 + rapid.Float64Range(-1, 1).Draw(rt, "e"), LatDeg: float64(i)})
+			west = append([]geo.LonLat{{LonDeg: 177 + rapid.Float64Range(-1, 1.9).Draw(rt, "w"), LatDeg: float64(i)}}, west...)
+		}
+		comb := geojson.Path{At: append(east, west...)}
+		var whole format.Ring
+		for _, at := range append(comb.At, comb.At[0]) {
+			whole = append(whole, format.Coord{X: at.LonDeg, Y: at.LatDeg})
+		}
+		f, err := read(geometryOf(t, geojson.OutGeometry{Polygons: []geojson.OutPolygon{{comb}}}))
+		require.NoError(rt, err)
+		var got float64
+		for _, p := range f.Features[0].Polygons {
+			for _, r := range p {
+				got += twiceArea(r)
+				for _, c := range r {
+					require.LessOrEqual(rt, math.Abs(c.X), 180.0)
+				}
+			}
+		}
+		// nine decimals move a side of up to 12 degrees by 0.5e-9, at most 80 sides
+		require.InDelta(rt, twiceArea(whole), got, 1e-6)
+	})
 }
 
 func TestWriteRefuses(t *testing.T) {

@@ -10,7 +10,7 @@ import (
 	"hemrow/geo"
 )
 
-func TestTrap45Shapes(t *testing.T) {
+func TestShapes(t *testing.T) {
 	feature := featureJSON(polygonJSON(square))
 	cases := []struct {
 		name, in string
@@ -52,7 +52,7 @@ func TestTrap45Shapes(t *testing.T) {
 	}
 }
 
-func TestTrap45Refused(t *testing.T) {
+func TestRefused(t *testing.T) {
 	feature := featureJSON(polygonJSON(square))
 	checkRefusals(t, []refusal{
 		{"comma before ]", collectionJSON(feature, ""), []string{"north.geojson:1: column", "there is a comma before ]"}},
@@ -95,7 +95,7 @@ func TestTrap45Refused(t *testing.T) {
 	})
 }
 
-func TestTrap45EsriJSON(t *testing.T) {
+func TestEsriJSON(t *testing.T) {
 	// outer rings clockwise, holes counter-clockwise, in any order
 	hole := `[[2,2],[3,2],[3,3],[2,2]]`
 	outer := `[[0,0],[0,9],[9,9],[9,0],[0,0]]`

@@ -2,162 +2,123 @@ package report
 
 import (
 	"bytes"
-	"encoding/json"
-	"strconv"
-	"strings"
+	"math"
 
 	"hemrow/cmd/hemrow/internal/result"
+	"hemrow/geo"
+	"hemrow/geo/format/geojson"
 )
 
-// RowsGeoJSON is the layout for other programs: GeoJSON by RFC 7946 (2016),
-// WGS84, nine decimals, outer rings counter-clockwise, no crs member. Each
-// feature has a property kind: boundary, working-area, obstacle or row. What
-// lies over the antimeridian is cut there, as section 3.1.9 asks.
+// RowsGeoJSON is the layout for other programs, as [geojson.Write] writes it
+// (RFC 7946, 2016): WGS84, nine decimals, one feature on each line, what lies
+// over the antimeridian cut there. Each feature has a property kind: boundary,
+// working-area, obstacle or row. A feature that the standard cannot hold, such
+// as a ring around a pole, keeps its name, has no geometry and says why in a
+// property fault.
 func RowsGeoJSON(d result.Document) []byte {
-	var g features
+	list := append(areaFeatures(d), rowFeatures(d)...)
+	for i, f := range list {
+		if err := f.Check(); err != nil {
+			keep := f.Properties[:2:2] // kind and name, which are text
+			list[i] = geojson.OutFeature{Properties: append(keep, geojson.Property{Key: "fault", Value: err.Error()})}
+		}
+	}
+	var b bytes.Buffer
+	_ = geojson.Write(&b, list) // a buffer takes every write, and every feature was checked
+	return b.Bytes()
+}
+
+// areaFeatures are outlines, working areas and obstacles.
+func areaFeatures(d result.Document) (list []geojson.OutFeature) {
 	for _, b := range d.Blocks {
-		g.add(polygons([][][]result.Position{b.Outline.LonLat}, false), "boundary",
-			props{{"name", b.Name}, {"field", d.Field.Name}, {"area_m2", b.AreaM2}, {"perimeter_m", b.PerimeterM}})
+		list = append(list, feature("boundary", b.Name, polygons(b.Outline),
+			property("field", d.Field.Name), property("area_m2", b.AreaM2), property("perimeter_m", b.PerimeterM)))
 	}
 	for _, b := range d.Blocks {
 		if len(b.WorkingArea) == 0 {
 			continue
 		}
-		var parts [][][]result.Position
-		for _, s := range b.WorkingArea {
-			parts = append(parts, s.LonLat)
-		}
-		p := props{{"name", b.Name}}
+		f := feature("working-area", b.Name, polygons(b.WorkingArea...))
 		if b.WorkingAreaM2 != nil {
-			p = append(p, prop{"area_m2", *b.WorkingAreaM2})
+			f.Properties = append(f.Properties, property("area_m2", *b.WorkingAreaM2))
 		}
-		g.add(polygons(parts, true), "working-area", p)
+		list = append(list, f)
 	}
 	for _, o := range d.Field.Obstacles {
-		if o.Area != nil {
-			g.add(polygons([][][]result.Position{o.Area.LonLat}, false), "obstacle", props{{"name", o.Name}})
-		} else if o.Path != nil {
-			g.add(lines(o.Path.LonLat), "obstacle", props{{"name", o.Name}})
+		switch {
+		case o.Area != nil:
+			list = append(list, feature("obstacle", o.Name, polygons(*o.Area)))
+		case o.Path != nil:
+			list = append(list, feature("obstacle", o.Name, line(o.Path.LonLat)))
 		}
 	}
-	spacing := func(no int) float64 { return d.Blocks[no-1].SpacingM }
+	return list
+}
+
+func rowFeatures(d result.Document) (list []geojson.OutFeature) {
 	for _, r := range d.Rows {
+		spacingM := d.Blocks[r.BlockNo-1].SpacingM
 		for _, p := range r.Pieces {
-			g.add(lines(p.LineLonLat), "row", props{
-				{"name", p.Name},
-				{"row", r.Number},
-				{"part", p.Part},
-				{"block", r.Block},
-				{"end_a", r.EndA},
-				{"end_b", r.EndB},
-				{"plan_m", p.PlanM},
-				{"ground_m", p.GroundM},
-				{"spacing_m", spacing(r.BlockNo)},
-			})
+			list = append(list, feature("row", p.Name, line(p.LineLonLat),
+				property("row", r.Number), property("part", p.Part), property("block", r.Block),
+				property("end_a", r.EndA), property("end_b", r.EndB),
+				property("plan_m", p.PlanM), property("ground_m", p.GroundM), property("spacing_m", spacingM)))
 		}
 	}
-	return g.bytes()
+	return list
 }
 
-type prop struct {
-	key   string
-	value any
-}
-
-type props []prop
-
-// features gathers features, one on a line.
-type features struct{ list []string }
-
-func (g *features) add(geometry, kind string, p props) {
-	var b strings.Builder
-	b.WriteString(`{"type":"Feature","properties":{"kind":` + quoted(kind))
-	for _, kv := range p {
-		b.WriteString("," + quoted(kv.key) + ":" + quoted(kv.value))
+func feature(kind, name string, g geojson.OutGeometry, more ...geojson.Property) geojson.OutFeature {
+	return geojson.OutFeature{
+		Geometry:   g,
+		Properties: append([]geojson.Property{property("kind", kind), property("name", name)}, more...),
 	}
-	b.WriteString(`},"geometry":` + geometry + `}`)
-	g.list = append(g.list, b.String())
 }
 
-func (g *features) bytes() []byte {
-	return []byte("{\"type\":\"FeatureCollection\",\"features\":[\n" + strings.Join(g.list, ",\n") + "\n]}\n")
-}
-
-// quoted is a value as JSON; numbers and text of a document always encode.
-func quoted(v any) string {
-	if s, ok := v.(string); ok {
-		v = clean(s)
+func property(key string, value any) geojson.Property {
+	if s, ok := value.(string); ok {
+		value = clean(s)
 	}
-	var b bytes.Buffer
-	enc := json.NewEncoder(&b)
-	enc.SetEscapeHTML(false)
-	_ = enc.Encode(v)
-	return strings.TrimSpace(b.String())
+	return geojson.Property{Key: key, Value: value}
 }
 
-// lines is a line as a geometry, in two where it crosses the antimeridian; a
-// line of one place is a point.
-func lines(l []result.Position) string {
+// line is a line as a geometry; a line of one place is a point.
+func line(l []result.Position) geojson.OutGeometry {
 	if len(l) == 1 {
-		one := coordinates(wrapped(l))
-		return `{"type":"Point","coordinates":` + one[1:len(one)-1] + "}"
+		return geojson.OutGeometry{Points: track(l)}
 	}
-	parts := cutLine(l)
-	if len(parts) == 1 {
-		return `{"type":"LineString","coordinates":` + coordinates(parts[0]) + "}"
-	}
-	texts := make([]string, len(parts))
-	for i, p := range parts {
-		texts[i] = coordinates(p)
-	}
-	return `{"type":"MultiLineString","coordinates":[` + strings.Join(texts, ",") + "]}"
+	return geojson.OutGeometry{Lines: []geojson.Path{track(l)}}
 }
 
-// polygons is an area as a geometry, a MultiPolygon if asked or cut.
-func polygons(parts [][][]result.Position, multi bool) string {
-	var texts []string
-	for _, p := range parts {
-		for _, q := range cutPolygon(p) {
-			rings := make([]string, len(q))
-			for i, r := range q {
-				rings[i] = coordinates(wound(r, i == 0))
+func polygons(shapes ...result.Shape) (g geojson.OutGeometry) {
+	for _, s := range shapes {
+		p := make(geojson.OutPolygon, len(s.LonLat))
+		for i, r := range s.LonLat {
+			p[i] = track(r)
+		}
+		g.Polygons = append(g.Polygons, p)
+	}
+	return g
+}
+
+// track is positions for the writer. A document's longitudes run on past 180
+// so that they do not jump; the writer finds jumps itself.
+func track(l []result.Position) geojson.Path {
+	p := geojson.Path{At: make([]geo.LonLat, len(l))}
+	for i, q := range l {
+		p.At[i] = geo.LonLat{LonDeg: q.LonDeg(), LatDeg: q.LatDeg()}
+		if math.Abs(q.LonDeg()) > 180 {
+			p.At[i].LonDeg = geo.WrapLonDeg(q.LonDeg())
+		}
+		if len(q) > 2 {
+			if p.HeightsM == nil {
+				p.HeightsM = make([]float64, len(l))
+				for k := range p.HeightsM {
+					p.HeightsM[k] = math.NaN()
+				}
 			}
-			texts = append(texts, "["+strings.Join(rings, ",")+"]")
+			p.HeightsM[i] = q[2]
 		}
 	}
-	if !multi && len(texts) == 1 {
-		return `{"type":"Polygon","coordinates":` + texts[0] + "}"
-	}
-	return `{"type":"MultiPolygon","coordinates":[` + strings.Join(texts, ",") + "]}"
-}
-
-// coordinates is a list of positions.
-func coordinates(l []result.Position) string {
-	b := []byte{'['}
-	for i, p := range l {
-		if i > 0 {
-			b = append(b, ',')
-		}
-		b = append(b, '[')
-		for k, v := range p {
-			if k > 0 {
-				b = append(b, ',')
-			}
-			b = append(b, decimals(v, 9)...)
-		}
-		b = append(b, ']')
-	}
-	return string(append(b, ']'))
-}
-
-// decimals is a number with at most so many decimals and no idle zeros.
-func decimals(v float64, most int) string {
-	s := strconv.FormatFloat(v, 'f', most, 64)
-	if strings.Contains(s, ".") {
-		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
-	}
-	if s == "-0" {
-		return "0"
-	}
-	return s
+	return p
 }

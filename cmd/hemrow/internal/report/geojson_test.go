@@ -4,19 +4,17 @@ import (
 	"encoding/json"
 	"math"
 	"regexp"
-	"strings"
 	"testing"
 
 	"github.com/paulmach/orb"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-	"pgregory.net/rapid"
 
 	"hemrow/cmd/hemrow/internal/result"
 	"hemrow/geo"
 )
 
-type feature struct {
+type readFeature struct {
 	Type       string         `json:"type"`
 	Properties map[string]any `json:"properties"`
 	Geometry   struct {
@@ -25,12 +23,12 @@ type feature struct {
 	} `json:"geometry"`
 }
 
-func readGeoJSON(t testing.TB, data []byte) []feature {
+func readGeoJSON(t testing.TB, data []byte) []readFeature {
 	t.Helper()
 	var fc struct {
 		Type     string          `json:"type"`
 		CRS      json.RawMessage `json:"crs"`
-		Features []feature       `json:"features"`
+		Features []readFeature   `json:"features"`
 	}
 	require.NoError(t, json.Unmarshal(data, &fc))
 	assert.Equal(t, "FeatureCollection", fc.Type)
@@ -40,12 +38,12 @@ func readGeoJSON(t testing.TB, data []byte) []feature {
 
 // polygonsOf are the polygons of a feature, checked by RFC 7946 section 3.1.6:
 // closed rings of four or more, outer counter-clockwise, holes clockwise.
-func polygonsOf(t testing.TB, f feature) [][]ring {
+func polygonsOf(t testing.TB, f readFeature) [][][]result.Position {
 	t.Helper()
-	var polys [][]ring
+	var polys [][][]result.Position
 	switch f.Geometry.Type {
 	case "Polygon":
-		polys = make([][]ring, 1)
+		polys = make([][][]result.Position, 1)
 		require.NoError(t, json.Unmarshal(f.Geometry.Coordinates, &polys[0]))
 	case "MultiPolygon":
 		require.NoError(t, json.Unmarshal(f.Geometry.Coordinates, &polys))
@@ -63,7 +61,7 @@ func polygonsOf(t testing.TB, f feature) [][]ring {
 }
 
 // degArea is the signed area of a ring in square degrees.
-func degArea(r ring) (sum float64) {
+func degArea(r []result.Position) (sum float64) {
 	for i := 1; i < len(r); i++ {
 		sum += (r[i-1][0]-r[0][0])*(r[i][1]-r[0][1]) - (r[i][0]-r[0][0])*(r[i-1][1]-r[0][1])
 	}
@@ -188,34 +186,21 @@ func asFloat(t testing.TB, s string) (v float64) {
 	return v
 }
 
-// Cutting a comb keeps its ground, however often it crosses the meridian.
-func TestCutPolygonKeepsArea(t *testing.T) {
-	rapid.Check(t, func(rt *rapid.T) {
-		n := rapid.IntRange(1, 6).Draw(rt, "teeth")
-		var east, west ring
-		for i := range 2 * n {
-			east = append(east, result.Position{180 + rapid.Float64Range(-1, 1).Draw(rt, "e"), float64(i)})
-			west = append(ring{{177 + rapid.Float64Range(-1, 1.9).Draw(rt, "w"), float64(i)}}, west...)
-		}
-		r := append(east, west...)
-		r = append(r, r[0])
-		want := degArea(r)
-		var got float64
-		for _, p := range cutPolygon([]ring{r}) {
-			for _, q := range p {
-				got += degArea(q)
-				for _, pos := range q {
-					require.LessOrEqual(rt, math.Abs(pos[0]), 180.0)
-				}
-			}
-		}
-		require.InDelta(rt, want, got, 1e-9*float64(n))
-	})
+// A ring around the pole has no inside in longitude and latitude.
+func TestGeoJSONSaysWhatItCannotHold(t *testing.T) {
+	d := smallDocument(t, "metric")
+	d.Blocks[0].Outline.LonLat = [][]result.Position{{{0, 89}, {120, 89}, {240, 89}, {0, 89}}}
+	list := readGeoJSON(t, RowsGeoJSON(d))
+	assert.Equal(t, map[string]any{"kind": "boundary", "name": "Main", "fault": "polygon 1, ring 1: the ring runs around the earth"}, list[0].Properties)
+	assert.Empty(t, list[0].Geometry.Type)
+	assert.Equal(t, "working-area", list[1].Properties["kind"])
+	assert.Equal(t, "Polygon", list[1].Geometry.Type, "the others stand")
 }
 
-func TestWound(t *testing.T) {
-	r := ring{{0, 0}, {1, 0}, {1, 1}, {0, 0}}
-	assert.Equal(t, r, wound(r, true))
-	assert.Negative(t, degArea(wound(r, false)))
-	assert.True(t, strings.HasPrefix(coordinates(r), "[[0,0],[1,0]"))
+// Longitudes may run on by a whole turn past 180.
+func TestGeoJSONFoldsLongitudes(t *testing.T) {
+	g := line([]result.Position{{539.5, 1, 7}, {539.75, 2}})
+	assert.Equal(t, []geo.LonLat{{LonDeg: 179.5, LatDeg: 1}, {LonDeg: 179.75, LatDeg: 2}}, g.Lines[0].At)
+	assert.InDelta(t, 7, g.Lines[0].HeightsM[0], 0)
+	assert.True(t, math.IsNaN(g.Lines[0].HeightsM[1]))
 }

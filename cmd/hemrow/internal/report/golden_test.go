@@ -81,7 +81,7 @@ func ExampleSummary() {
 	// Output:
 	// Kestrel Corner
 	// ==============
-	// Field       0.60 ha in 1 block, 320.0 m round; 0.48 ha of it open to rows
+	// Field       0.60 ha in 1 block, 320.0 m round; 0.48 ha of working area
 	// Obstacles   Heron Pond, Pole
 	// Rows        3 rows (R001 to R003) in 4 pieces of 31.0 m to 80.0 m; rows are 20 m apart
 	// Direction   0.00 deg from true north, from S (end A) to N (end B)

@@ -6,7 +6,7 @@ import (
 	"hemrow/cmd/hemrow/internal/result"
 )
 
-// MapSVG draws the layout to a round scale on one sheet of A4 or A3, to be
+// MapSVG draws the layout to a usual scale on one page of A4 or A3, to be
 // printed at full size and taken to the field. Coordinates are millimetres on
 // the paper; north is up. It is SVG 1.1 without scripts, pictures or fonts of
 // its own, and the same document gives the same bytes.
@@ -48,7 +48,7 @@ func (m *drawing) head() {
 	m.put(`<path d="M0.75 0V1.5M0 0.75H1.5" stroke="%s" stroke-width="0.2"/>`, obstacleColour)
 	m.put(`</pattern>`)
 	m.put(`<clipPath id="map"><rect x="%s" y="%s" width="%s" height="%s"/></clipPath>`,
-		mmText(marginMM), mmText(marginMM), mmText(s.w-2*marginMM), mmText(s.h-2*marginMM-titleMM))
+		mmText(marginMM), mmText(marginMM), mmText(s.mapEnd().x-marginMM), mmText(s.mapEnd().y-marginMM))
 	m.put(`</defs>`)
 	m.put(`<rect width="%s" height="%s" fill="%s"/>`, mmText(s.w), mmText(s.h), paperColour)
 }
@@ -138,7 +138,7 @@ func (m *drawing) edges() {
 
 // place decides where all lettering of the map stands.
 func (m *drawing) place() labels {
-	l := labels{crowd: newCrowd(m.sheet.w, m.sheet.h), sheet: m.sheet}
+	l := labels{crowd: newCrowd(m.sheet.mapEnd()), sheet: m.sheet}
 	add := func(local []result.XY) {
 		pts := m.sheet.points(local)
 		for i := 1; i < len(pts); i++ {

@@ -53,6 +53,15 @@ func svgElements(t testing.TB, data []byte) map[string]int {
 	return count
 }
 
+// written is all lettering of a map, in its order.
+func written(data []byte) string {
+	var words []string
+	for _, m := range regexp.MustCompile(`<text [^>]*>([^<]*)<`).FindAllSubmatch(data, -1) {
+		words = append(words, string(m[1]))
+	}
+	return strings.Join(words, " ")
+}
+
 func TestMapsAreWellFormed(t *testing.T) {
 	for _, s := range scenes(t) {
 		d := s.document(t)
@@ -60,7 +69,7 @@ func TestMapsAreWellFormed(t *testing.T) {
 		n := svgElements(t, got)
 		assert.Equal(t, 1, n["svg"])
 		assert.GreaterOrEqual(t, n["path"], len(d.Rows))
-		assert.Contains(t, string(got), "not a survey plan; lengths are plan lengths")
+		assert.Contains(t, written(got), "not a survey plan; lengths are plan lengths")
 		assert.Equal(t, string(got), string(MapSVG(d)), "same document, same bytes")
 	}
 	for _, text := range []string{hostile, "]]>", "<!-- -->", "&#0;", "مزرعة \u202eabc", "\x00\x08\uffff", strings.Repeat("W", 400), ""} {
@@ -139,12 +148,12 @@ func TestMapIsToScale(t *testing.T) {
 	assert.Contains(t, got, ">10 m<")
 }
 
-func TestRoundScale(t *testing.T) {
+func TestUsualScale(t *testing.T) {
 	for _, c := range []struct {
 		need float64
 		want int
-	}{{0, 20}, {20, 20}, {21, 25}, {99, 100}, {101, 125}, {1001, 1250}, {1251, 1500}, {4100, 5000}, {99999, 100000}, {math.Inf(1), math.MaxInt32}} {
-		assert.Equal(t, c.want, roundScale(c.need), "%g", c.need)
+	}{{0, 20}, {20, 20}, {21, 25}, {99, 100}, {101, 200}, {501, 1000}, {1001, 1250}, {1251, 1500}, {2501, 5000}, {10001, 20000}, {20001, 25000}, {99999, 100000}, {math.Inf(1), math.MaxInt32}} {
+		assert.Equal(t, c.want, usualScale(c.need), "%g", c.need)
 	}
 	for _, c := range []struct{ most, want float64 }{{1, 1}, {1.9, 1}, {2, 2}, {49, 20}, {50, 50}, {99, 50}, {0.3, 0.2}} {
 		assert.InEpsilon(t, c.want, roundLength(c.most), 1e-12)
@@ -162,12 +171,36 @@ func TestSheetHoldsTheField(t *testing.T) {
 		for _, p := range d.Blocks[0].Outline.Local[0] {
 			q := s.at(p)
 			require.GreaterOrEqual(rt, q.x, marginMM+insetMM-0.001)
-			require.LessOrEqual(rt, q.x, s.w-marginMM-insetMM+0.001)
+			require.LessOrEqual(rt, q.x, s.mapEnd().x-insetMM+0.001)
 			require.GreaterOrEqual(rt, q.y, marginMM+insetMM-0.001)
-			require.LessOrEqual(rt, q.y, s.h-marginMM-insetMM-titleMM+0.001)
+			require.LessOrEqual(rt, q.y, s.mapEnd().y-insetMM+0.001)
 		}
 		require.Contains(rt, []string{"A3", "A4"}, s.paper)
 	})
+}
+
+// Fields of 5 m rows. Room of A4, by hand: portrait 168 by 212 mm, across 255 by
+// 125 mm with the block at the foot and 195 by 168 mm with it on the right.
+func TestSheetUsesThePage(t *testing.T) {
+	for _, c := range []struct {
+		name   string
+		w, h   float64
+		scale  int
+		across bool
+		column bool
+	}{
+		{"wide", 500, 200, 2000, true, false},         // 500 / 255 < 2
+		{"a third wider", 279, 207, 1500, true, true}, // 279 / 195 < 1.5, 207 / 168 < 1.5
+		{"square", 190, 190, 1250, false, false},      // 190 / 168 < 1.25
+		{"tall", 150, 310, 1500, false, false},        // 310 / 212 < 1.5
+	} {
+		d := result.Document{Blocks: []result.Block{{SpacingM: 5, Outline: result.Shape{Local: [][]result.XY{{{0, 0}, {c.w, 0}, {c.w, c.h}, {0, 0}}}}}}}
+		s := newSheet(d)
+		assert.Equal(t, "A4", s.paper, c.name)
+		assert.Equal(t, c.scale, s.scale, c.name)
+		assert.Equal(t, c.across, s.w > s.h, c.name)
+		assert.Equal(t, c.column, s.column, c.name)
+	}
 }
 
 func TestSheetFollowsTheField(t *testing.T) {
@@ -274,7 +307,7 @@ func TestBoxes(t *testing.T) {
 // A crowd finds by cells what a look at everything finds.
 func TestCrowdMissesNothing(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
-		c := newCrowd(210, 297)
+		c := newCrowd(point{200, 244})
 		xy := func() point {
 			return point{rapid.Float64Range(0, 210).Draw(rt, "x"), rapid.Float64Range(0, 297).Draw(rt, "y")}
 		}

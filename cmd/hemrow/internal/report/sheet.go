@@ -11,6 +11,7 @@ import (
 const (
 	marginMM = 10.0
 	titleMM  = 43.0 // height of the title block at the foot
+	columnMM = 60.0 // its width when it stands on the right
 	insetMM  = 11.0 // left free around the field for numbers and names
 	// On A4 rows nearer than this run together in a copy; then A3 is taken.
 	closeRowsMM = 1.6
@@ -20,6 +21,7 @@ const (
 type sheet struct {
 	paper  string
 	w, h   float64
+	column bool    // the title block stands on the right, not at the foot
 	scale  int     // 1 : scale
 	mmPerM float64 // 1000 / scale
 	ox, oy float64 // the page's place of local (0, 0)
@@ -43,16 +45,13 @@ func boundsOf(d result.Document) bounds {
 	return b
 }
 
-// newSheet chooses paper, direction and the largest round scale that fits; of
-// two alike the one in the direction of the field.
+// newSheet chooses the page on which the field fits at the largest usual
+// scale; of pages alike one in the direction of the field. It is A4 unless rows
+// would run together there.
 func newSheet(d result.Document) sheet {
 	b := boundsOf(d)
-	pages := []sheet{{paper: "A4", w: 210, h: 297}, {paper: "A4", w: 297, h: 210}, {paper: "A3", w: 297, h: 420}, {paper: "A3", w: 420, h: 297}}
-	if b.x1-b.x0 > b.y1-b.y0 {
-		pages[0], pages[1], pages[2], pages[3] = pages[1], pages[0], pages[3], pages[2]
-	}
 	best := sheet{}
-	for _, p := range pages {
+	for _, p := range pages(b.x1-b.x0 > b.y1-b.y0) {
 		if p.paper == "A3" && best.paper == "A4" && closest(d)*best.mmPerM >= closeRowsMM {
 			break
 		}
@@ -61,6 +60,30 @@ func newSheet(d result.Document) sheet {
 		}
 	}
 	return best
+}
+
+// pages are the pages to try, in order: A4 before A3 (ISO 216, 2007).
+func pages(wide bool) (list []sheet) {
+	for _, p := range [...]sheet{{paper: "A4", w: 210, h: 297}, {paper: "A3", w: 297, h: 420}} {
+		across := sheet{paper: p.paper, w: p.h, h: p.w}
+		column := across
+		column.column = true
+		if wide {
+			list = append(list, across, column, p)
+		} else {
+			list = append(list, p, column, across)
+		}
+	}
+	return list
+}
+
+// mapEnd is the lower right corner of the part of the page that the map has;
+// its upper left one is the corner of the margins.
+func (s sheet) mapEnd() point {
+	if s.column {
+		return point{s.w - marginMM - columnMM, s.h - marginMM}
+	}
+	return point{s.w - marginMM, s.h - marginMM - titleMM}
 }
 
 // closest is the smallest spacing of rows in the document.
@@ -72,24 +95,29 @@ func closest(d result.Document) float64 {
 	return m
 }
 
-// fit takes the largest round scale at which the box fits and centres it.
+// fit takes the largest usual scale at which the box fits and centres it.
 func (s sheet) fit(b bounds) sheet {
-	roomW, roomH := s.w-2*marginMM-2*insetMM, s.h-2*marginMM-titleMM-2*insetMM
+	end := s.mapEnd()
+	roomW, roomH := end.x-marginMM-2*insetMM, end.y-marginMM-2*insetMM
 	need := 1000 * math.Max((b.x1-b.x0)/roomW, (b.y1-b.y0)/roomH)
-	s.scale = roundScale(need)
+	s.scale = usualScale(need)
 	s.mmPerM = 1000 / float64(s.scale)
-	s.ox = s.w/2 - (b.x0+b.x1)/2*s.mmPerM
-	s.oy = marginMM + insetMM + roomH/2 + (b.y0+b.y1)/2*s.mmPerM
+	s.ox = (marginMM+end.x)/2 - (b.x0+b.x1)/2*s.mmPerM
+	s.oy = (marginMM+end.y)/2 + (b.y0+b.y1)/2*s.mmPerM
 	return s
 }
 
-// roundScale is the next round scale, from 1 : 20 up.
-func roundScale(need float64) int {
-	hundredths := [...]int{100, 125, 150, 200, 250, 300, 400, 500, 750}
-	need = max(need, 20)
-	for ten := 10; ten < 1e8; ten *= 10 { // 1 : 75 000 000 shows a continent
-		for _, h := range hundredths {
-			if v := h * ten / 100; float64(v) >= need {
+// usualScale is the largest scale in use for plans at which so much fits, from
+// 1 : 20 on (common practice, no source).
+func usualScale(need float64) int {
+	for _, v := range [...]int{20, 25, 50, 100, 200, 250, 500, 1000, 1250, 1500, 2000, 2500, 5000} {
+		if float64(v) >= need {
+			return v
+		}
+	}
+	for ten := 10_000; ten < 1e8; ten *= 10 { // 1 : 50 000 000 shows a continent
+		for _, v := range [...]int{ten, 2 * ten, 5 * ten / 2, 5 * ten} {
+			if float64(v) >= need {
 				return v
 			}
 		}

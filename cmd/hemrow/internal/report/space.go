@@ -71,15 +71,15 @@ type cell2 struct{ i, j int }
 // crowd is what already stands on the page: lines that lettering should keep
 // clear of, and lettering that it must.
 type crowd struct {
-	w, h     float64
+	end      point // lower right corner of the map
 	segments [][2]point
 	boxes    []boxMM
 	lines    map[cell2][]int
 	letters  map[cell2][]int
 }
 
-func newCrowd(w, h float64) *crowd {
-	return &crowd{w: w, h: h, lines: map[cell2][]int{}, letters: map[cell2][]int{}}
+func newCrowd(end point) *crowd {
+	return &crowd{end: end, lines: map[cell2][]int{}, letters: map[cell2][]int{}}
 }
 
 func cellOf(p point) cell2 {
@@ -125,7 +125,7 @@ func near(kept map[cell2][]int, b boxMM, reach float64, visit func(i int) bool) 
 // onPage reports whether a box lies on the map part of the page.
 func (c *crowd) onPage(b boxMM) bool {
 	for _, p := range b.corners() {
-		if p.x < marginMM || p.y < marginMM || p.x > c.w-marginMM || p.y > c.h-marginMM-titleMM {
+		if p.x < marginMM || p.y < marginMM || p.x > c.end.x || p.y > c.end.y {
 			return false
 		}
 	}

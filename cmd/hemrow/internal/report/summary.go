@@ -52,11 +52,11 @@ func (s *summary) entry(label, format string, args ...any) {
 
 func (s *summary) field() {
 	f := s.doc.Field
-	open := ""
+	working := ""
 	if f.WorkingAreaM2 != nil {
-		open = fmt.Sprintf("; %s of it open to rows", area(*f.WorkingAreaM2, s.units))
+		working = fmt.Sprintf("; %s of working area", area(*f.WorkingAreaM2, s.units))
 	}
-	s.entry("Field", "%s in %s, %s round%s", area(f.AreaM2, s.units), count(s.doc.Totals.Blocks, "block"), length(f.PerimeterM, s.units), open)
+	s.entry("Field", "%s in %s, %s round%s", area(f.AreaM2, s.units), count(s.doc.Totals.Blocks, "block"), length(f.PerimeterM, s.units), working)
 	if len(f.Obstacles) > 0 {
 		names := make([]string, len(f.Obstacles))
 		for i, o := range f.Obstacles {

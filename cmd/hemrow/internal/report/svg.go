@@ -2,6 +2,7 @@ package report
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 	"unicode"
 
@@ -147,6 +148,18 @@ func fitted(s string, sizeMM, roomMM float64) string {
 	for n := len([]rune(s)); n > 3 && widthMM(s, sizeMM) > roomMM; {
 		n--
 		s = cut(s, n)
+	}
+	return s
+}
+
+// decimals is a number with at most so many decimals and no idle zeros.
+func decimals(v float64, most int) string {
+	s := strconv.FormatFloat(v, 'f', most, 64)
+	if strings.Contains(s, ".") {
+		s = strings.TrimRight(strings.TrimRight(s, "0"), ".")
+	}
+	if s == "-0" {
+		return "0"
 	}
 	return s
 }

@@ -4,36 +4,79 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+	"strings"
 
 	"hemrow/geo"
 )
 
 func itoa(n int) string { return strconv.Itoa(n) }
 
-// titleBlock draws the frame of the map and the block at the foot of the
-// sheet: what it shows, the key to its signs, scale bar and north.
+// caution stands on every map, a sentence or half of one in each string.
+var caution = [...]string{"Caution: not a survey plan;", "lengths are plan lengths.", "Print at full size and check", "the scale bar with a ruler."}
+
+const (
+	scaleBlockMM = 50.0 // width of scale, bar and north
+	keyWidthMM   = 49.0
+	keyStepMM    = 4.9
+)
+
+// titleBlock draws the frame of the map and the block at its foot or on its
+// right: what it shows, the key to its signs, scale bar and north.
 func (m *drawing) titleBlock() {
 	s := m.sheet
-	top := s.h - marginMM - titleMM
-	m.put(`<path %s d="M%s %sH%sV%sH%sZM%s %sH%s"/>`, stroke(inkColour, 0.4, ""),
-		mmText(marginMM), mmText(marginMM), mmText(s.w-marginMM), mmText(s.h-marginMM), mmText(marginMM),
-		mmText(marginMM), mmText(top), mmText(s.w-marginMM))
-	width := s.w - 2*marginMM
-	rightMM := 50.0
-	keyMM := 49.0
-	m.words(marginMM+3, top, width-rightMM-keyMM-5)
-	m.key(s.w-marginMM-rightMM-keyMM, top+2)
-	m.scaleBar(s.w-marginMM-rightMM+1, top)
-	m.north(s.w-marginMM-8, top+12)
-	m.put(`<path %s d="M%s %sH%s"/>`, stroke(inkColour, 0.2, ""), mmText(marginMM), mmText(s.h-marginMM-6), mmText(s.w-marginMM))
-	m.letter(lettering{
-		text: "Caution: not a survey plan; lengths are plan lengths. Print at full size and check the scale bar with a ruler.",
-		at:   point{marginMM + 3, s.h - marginMM - 2.1}, sizeMM: 2.5, anchor: "start", bold: true,
-	})
+	m.put(`<path %s d="M%s %sH%sV%sH%sZ"/>`, stroke(inkColour, 0.4, ""),
+		mmText(marginMM), mmText(marginMM), mmText(s.w-marginMM), mmText(s.h-marginMM), mmText(marginMM))
+	if s.column {
+		m.titleColumn(s.mapEnd().x)
+	} else {
+		m.titleFoot(s.mapEnd().y)
+	}
 }
 
-// words are the name and the figures of the layout.
-func (m *drawing) words(x, top, roomMM float64) {
+func (m *drawing) titleFoot(top float64) {
+	s := m.sheet
+	right := s.w - marginMM
+	m.rule(marginMM, top, right, 0.4)
+	m.words(marginMM+3, top, right-scaleBlockMM-keyWidthMM-marginMM-5, top+titleMM-7)
+	m.key(right-scaleBlockMM-keyWidthMM, top+0.6)
+	m.scaleBar(right-scaleBlockMM+1, top)
+	m.north(right-8, top+12)
+	m.rule(marginMM, s.h-marginMM-6, right, 0.2)
+	m.caution(strings.Join(caution[:], " "), marginMM+3, s.h-marginMM-2.1)
+}
+
+// titleColumn stacks from the foot up what has a size of its own; name and
+// figures have the rest.
+func (m *drawing) titleColumn(left float64) {
+	s := m.sheet
+	right, foot := s.w-marginMM, s.h-marginMM
+	m.put(`<path %s d="M%s %sV%s"/>`, stroke(inkColour, 0.4, ""), mmText(left), mmText(marginMM), mmText(foot))
+	y := foot - 3.6*float64(len(caution)) - 2.6
+	m.rule(left, y, right, 0.2)
+	for i, text := range caution {
+		m.caution(text, left+3, y+4.3+3.6*float64(i))
+	}
+	y -= 38
+	m.scaleBar(left+3, y)
+	m.north(right-8, y+12)
+	m.rule(left, y, right, 0.2)
+	y -= 7*keyStepMM + 4
+	m.key(left+3, y)
+	m.rule(left, y, right, 0.2)
+	m.words(left+3, marginMM, columnMM-6, y-2)
+}
+
+// rule is a line across the title block.
+func (m *drawing) rule(x0, y, x1, widthMM float64) {
+	m.put(`<path %s d="M%s %sH%s"/>`, stroke(inkColour, widthMM, ""), mmText(x0), mmText(y), mmText(x1))
+}
+
+func (m *drawing) caution(text string, x, y float64) {
+	m.letter(lettering{text: text, at: point{x, y}, sizeMM: 2.5, anchor: "start", bold: true})
+}
+
+// words are the name and the figures of the layout, down to the foot.
+func (m *drawing) words(x, top, roomMM, foot float64) {
 	const sizeMM = 2.6
 	name := named(m.doc.Field.Name, "Field")
 	size := 5.0
@@ -44,7 +87,7 @@ func (m *drawing) words(x, top, roomMM float64) {
 	y := top + 12.2
 	for _, t := range m.figures() {
 		for _, line := range wrapMM(t, sizeMM, roomMM) {
-			if y > top+titleMM-7 {
+			if y > foot {
 				return
 			}
 			m.letter(lettering{text: line, at: point{x, y}, sizeMM: sizeMM, anchor: "start"})
@@ -71,17 +114,16 @@ func wrapMM(s string, sizeMM, roomMM float64) []string {
 // figures are the lines below the name, the weightiest first.
 func (m *drawing) figures() []string {
 	d, u := m.doc, m.doc.Units
-	open := ""
+	out := []string{"Field " + area(d.Field.AreaM2, u)}
 	if w := d.Field.WorkingAreaM2; w != nil {
-		open = ", " + area(*w, u) + " open to rows"
+		out = append(out, "Working area "+area(*w, u))
 	}
-	out := []string{"Area " + area(d.Field.AreaM2, u) + open}
 	if d.Totals.Rows == 0 {
 		return append(out, "No rows")
 	}
 	out = append(out,
 		fmt.Sprintf("%s in %s, spacing %s", count(d.Totals.Rows, "row"), count(d.Totals.Pieces, "piece"), amount(d.Blocks[0].SpacingM, "m", u)),
-		"Total length of rows "+length(d.Totals.PlanM, u)+" (plan)")
+		"Length of rows "+length(d.Totals.PlanM, u)+" (plan)")
 	for i, b := range d.Blocks {
 		if b.Tally.Rows == 0 {
 			continue
@@ -90,7 +132,7 @@ func (m *drawing) figures() []string {
 		if len(d.Blocks) > 1 {
 			name = named(b.Name, "Block "+itoa(i+1)) + ": heading"
 		}
-		out = append(out, fmt.Sprintf("%s %.2f\u00b0, A in the %s, B in the %s", name, b.HeadingDeg, clean(b.EndA), clean(b.EndB)))
+		out = append(out, fmt.Sprintf("%s %.2f\u00b0 from A (%s) to B (%s)", name, b.HeadingDeg, clean(b.EndA), clean(b.EndB)))
 	}
 	return out
 }
@@ -118,7 +160,8 @@ func (m *drawing) key(x, y float64) {
 			keyEntry{"row ends A and B", func(x, y float64) { m.endMark("A", point{x + 2.8, y}); m.endMark("B", point{x + 7.2, y}) }})
 	}
 	if m.hasHeadland() {
-		entries = append(entries, keyEntry{"headland, clearance", fill(headColour, `stroke="`+inkColour+`" stroke-width="0.1"`)})
+		thin := `stroke="` + inkColour + `" stroke-width="0.1"`
+		entries = append(entries, keyEntry{"working area", fill(paperColour, thin)}, keyEntry{"headland, clearance", fill(headColour, thin)})
 	}
 	if m.hasObstacles() {
 		entries = append(entries, keyEntry{"obstacle", fill("url(#obstacle)", `stroke="`+obstacleColour+`" stroke-width="0.4" stroke-dasharray="`+obstacleDash+`"`)})
@@ -127,7 +170,7 @@ func (m *drawing) key(x, y float64) {
 		entries = append(entries, keyEntry{"cross alley", line(stroke(alleyColour, 0.5, alleyDash) + ` stroke-linecap="round"`)})
 	}
 	for i, e := range entries {
-		at := y + 3.5 + 5.3*float64(i)
+		at := y + 3.5 + keyStepMM*float64(i)
 		e.draw(x, at)
 		m.letter(lettering{text: e.text, at: point{x + 12, at + 0.9}, sizeMM: 2.6, anchor: "start"})
 	}
