@@ -54,6 +54,7 @@ const (
 	// Laying rows.
 	NoteShortLeft     Code = "short-rows-left-out"
 	NoteRunDivided    Code = "rows-divided-by-cross-alley"
+	NoteGapOutside    Code = "gaps-outside-the-outline"
 	NoteHeadlandTight Code = "headland-too-shallow-to-turn"
 	NoteEmptyBlock    Code = "block-without-rows"
 	NoteSpacingWide   Code = "spacing-near-block-width"
@@ -88,7 +89,7 @@ func Codes() []Code {
 		NoteBlocks, NoteSmallPart, NoteSmallHole, NoteTwin, NoteNear, NoteOverlapCut, NoteRounded,
 		NoteUnusualSize, NoteWideField, NoteAreaDiffers, NoteObstacleAway,
 		NoteGroundFactor, NoteNoHeight, NoteHeightDropped,
-		NoteShortLeft, NoteRunDivided, NoteHeadlandTight,
+		NoteShortLeft, NoteRunDivided, NoteGapOutside, NoteHeadlandTight,
 		NoteEmptyBlock, NoteSpacingWide,
 		NoteFilmNarrow, NoteThinFilm, NoteHeavyRoll, NoteSplices, NoteBuriedService,
 		NoteBurning, NoteLifting, NoteWater, NoteEstimate, NotePlain,

@@ -110,6 +110,6 @@ func areaM2(p orb.Polygon) (a float64) {
 
 func straight(spacing float64) Spec {
 	s := DefaultSpec()
-	s.SpacingM = spacing
+	s.SpacingM, s.HeadlandM = spacing, 6
 	return s
 }

@@ -88,7 +88,7 @@ type TurnKind uint8
 // The shapes of turns.
 const (
 	TurnNone  TurnKind = iota // first pass of a block
-	TurnAhead                 // on along the same row, past an obstacle or alley
+	TurnAhead                 // on along the same row, past a gap in it
 	TurnPlain                 // a U-turn of at least twice the machine's radius
 	TurnBulb                  // a three-arc turn, where the rows are nearer than that
 )
@@ -98,14 +98,18 @@ func (k TurnKind) String() string { return [...]string{"none", "ahead", "plain",
 
 // Turning sums the turns of a block.
 type Turning struct {
-	Skip      int // rows stepped over in the laying pattern, 1 for row after row
-	Plain     int
-	Bulb      int
-	PathM     float64 // all turns together
-	NeedM     float64 // headland depth that the widest turn takes
-	LongestM  float64 // longest single turn
-	AheadM    float64 // ways past obstacles and alleys within a row
-	AheadPast int
+	Skip     int // rows stepped over in the laying pattern, 1 for row after row
+	Plain    int
+	Bulb     int
+	PathM    float64 // all turns together
+	NeedM    float64 // headland depth that the widest turn takes
+	LongestM float64 // longest single turn
+	// AheadM and AheadPast sum the gaps within rows, past obstacles and
+	// alleys; OutsideM and OutsidePast those of them that leave the outline.
+	AheadM      float64
+	AheadPast   int
+	OutsideM    float64
+	OutsidePast int
 }
 
 // Name is the row as written in lists and on stakes: R001, with as many digits

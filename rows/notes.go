@@ -31,11 +31,19 @@ func (p *planner) noteBlock(st *site, cut cutting, b Block) {
 	if cut.divided > 0 {
 		note(geo.Note{
 			Code: geo.NoteRunDivided, Severity: geo.Info,
-			Text:  fmt.Sprintf("cut at %s: %s, so that none is longer than %g m", counted(len(cut.alleys), "cross alley"), counted(cut.divided, "piece"), s.LongestM),
+			Text:  fmt.Sprintf("%s of row divided at %s, so that none is longer than %g m", counted(cut.divided, "piece"), counted(len(cut.alleys), "cross alley"), s.LongestM),
 			Value: float64(len(cut.alleys)), Limit: s.LongestM, Unit: "m",
 		})
 	}
 	t := b.Turning
+	if t.OutsidePast > 0 {
+		note(geo.Note{
+			Code: geo.NoteGapOutside, Severity: geo.Caution,
+			Text:  fmt.Sprintf("%s in rows lie outside the outline, %.0f m in all", counted(t.OutsidePast, "gap"), t.OutsideM),
+			Hint:  "the machine has to drive round them, or the rows on either side be laid as blocks of their own",
+			Value: t.OutsideM, Unit: "m",
+		})
+	}
 	if t.NeedM > s.HeadlandM+geo.CoincidentM {
 		note(geo.Note{
 			Code: geo.NoteHeadlandTight, Severity: geo.Caution,

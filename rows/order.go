@@ -3,7 +3,10 @@ package rows
 import (
 	"math"
 
+	"github.com/paulmach/orb"
+
 	"hemrow/geo"
+	"hemrow/geo/polygon"
 )
 
 // The order of laying. The crew starts at one side of the block and works
@@ -165,6 +168,10 @@ func (p *planner) drive(b *Block, rows []Row, tr *turner) {
 				pass.TurnKind, pass.TurnM = TurnAhead, gap(rows[k], at, fromB)
 				b.Turning.AheadM += pass.TurnM
 				b.Turning.AheadPast++
+				if p.leavesOutline(rows[k], at, fromB) {
+					b.Turning.OutsideM += pass.TurnM
+					b.Turning.OutsidePast++
+				}
 			case i > 0:
 				shape, path := tr.between(p.ends[p.steps[i-1]], p.ends[k], fromB)
 				pass.TurnKind, pass.TurnM = shape.kind, path
@@ -176,10 +183,26 @@ func (p *planner) drive(b *Block, rows []Row, tr *turner) {
 
 // gap is the way from the piece before to piece at, along the row.
 func gap(row Row, at int, fromB bool) float64 {
+	p, q := gapEnds(row, at, fromB)
+	return math.Hypot(q[0]-p[0], q[1]-p[1])
+}
+
+func gapEnds(row Row, at int, fromB bool) (p, q orb.Point) {
 	a, b := at-1, at
 	if fromB {
 		a, b = at, at+1
 	}
-	p, q := row.Pieces[a].Line.At(1), row.Pieces[b].Line.At(0)
-	return math.Hypot(q[0]-p[0], q[1]-p[1])
+	return row.Pieces[a].Line.At(1), row.Pieces[b].Line.At(0)
+}
+
+// leavesOutline reports whether the gap before piece at crosses the outer ring:
+// then the ground between is not the grower's, and the machine drives round.
+func (p *planner) leavesOutline(row Row, at int, fromB bool) bool {
+	a, b := gapEnds(row, at, fromB)
+	for _, e := range p.site.edges[:p.site.outer] {
+		if polygon.SegmentDistanceM(a, b, e.a, e.b) == 0 {
+			return true
+		}
+	}
+	return false
 }

@@ -205,6 +205,8 @@ func TestNotesOfRows(t *testing.T) {
 	assert.True(t, codes(tri, func(s *Spec) {})[geo.NoteShortLeft])
 	assert.True(t, codes(tri, func(s *Spec) { s.LongestM = 40 })[geo.NoteRunDivided])
 	assert.True(t, codes(tri, func(s *Spec) { s.TurnRadiusM = 8 })[geo.NoteHeadlandTight])
+	u := fieldOf(nil, orb.Polygon{orb.Ring{{0, 0}, {150, 0}, {150, 100}, {100, 100}, {100, 30}, {50, 30}, {50, 100}, {0, 100}, {0, 0}}})
+	assert.True(t, codes(u, func(s *Spec) { s.Heading = Heading{Mode: HeadingFixed, Bearing: 90} })[geo.NoteGapOutside])
 	strip := fieldOf(nil, orb.Polygon{rect(0, 0, 9, 200)})
 	assert.True(t, codes(strip, func(s *Spec) { s.Heading = Heading{Mode: HeadingFixed} })[geo.NoteSpacingWide])
 }
@@ -285,5 +287,5 @@ func ExamplePlan() {
 	}
 	b := layout.Blocks[0]
 	fmt.Printf("%d rows, %.1f m, heading %s, first row %s\n", b.RowCount, b.Tally.PlantedM, b.Heading, layout.Name(layout.Rows[0]))
-	// Output: 15 rows, 1620.0 m, heading 090.00°, first row R001
+	// Output: 15 rows, 1530.0 m, heading 090.00°, first row R001
 }

@@ -120,7 +120,7 @@ func DefaultSpec() Spec {
 	return Spec{
 		Heading:      Heading{Mode: HeadingSearch, StepDeg: 1},
 		FirstRow:     FirstRow{Best: true, Steps: 20},
-		HeadlandM:    6,
+		HeadlandM:    9, // what a turn of 4 m radius between rows 5 m apart takes
 		SideM:        3,
 		ObstacleM:    3,
 		SideAngleDeg: 20,

@@ -26,6 +26,7 @@ type batchFlags struct {
 	lines, totals bool
 	force         bool
 	workers       int
+	keep          []string
 }
 
 func (a *app) batch() *cobra.Command {
@@ -36,7 +37,8 @@ func (a *app) batch() *cobra.Command {
 		Long: `Batch plans every feature of a stream as a field of its own and writes one
 result for each, in the order of the input: a GeoJSON feature with the row lines
 and the figures, or with an "error" and no geometry where a field cannot be
-planned; the rest go on. The input is newline-delimited GeoJSON, a text sequence
+planned; the rest go on. "field" is the place in the input; --keep copies properties, to
+join results to outlines. The input is newline-delimited GeoJSON, a text sequence
 (RFC 8142) or a FeatureCollection; so is the output, by --as. Memory does not
 grow with the input.
 
@@ -45,8 +47,8 @@ work over machines, cut the input by lines: fields do not depend on each other.
 
 --totals prints one JSON line {fields, failed, rows, pieces, length_m, seconds}
 instead of the results (give --out to have both). seconds is the time spent
-planning, from decoded feature to row lengths, summed over the workers and
-divided by their number; start, reading and writing are left out.
+planning, from decoded feature to row lengths; start, reading and writing are
+left out.
 ` + exitHelp,
 		Example: `  hemrow batch fields.ndjson --spacing "5 m" --heading "along longest edge" >rows.ndjson
   split -n l/8 fields.ndjson part. && ls part.* | xargs -P 8 -I{} hemrow batch {} --out {}.rows`,
@@ -57,6 +59,7 @@ divided by their number; start, reading and writing are left out.
 	c.Flags().StringVarP(&o.out, "out", "o", "", "file to write the results to (default: standard output)")
 	c.Flags().StringVar(&o.as, "as", "lines", "form of the output: lines, sequence or collection")
 	c.Flags().BoolVar(&o.lines, "row-lines", true, "write the row lines, not the figures alone")
+	c.Flags().StringSliceVar(&o.keep, "keep", []string{"id"}, "properties of the outlines to copy to the results")
 	c.Flags().BoolVar(&o.totals, "totals", false, "print one line of totals instead of the results")
 	c.Flags().IntVar(&o.workers, "workers", runtime.GOMAXPROCS(0), "goroutines that plan")
 	c.Flags().BoolVar(&o.force, "force", false, "overwrite an existing output file")
@@ -78,6 +81,9 @@ func (a *app) runBatch(c *cobra.Command, name string, o batchFlags) error {
 	frame, ok := framings[o.as]
 	if !ok {
 		return &usageError{fmt.Errorf("--as must be lines, sequence or collection, is %q", o.as)}
+	}
+	if o.out == "-" && o.totals {
+		return &usageError{errors.New("--totals prints on standard output, where --out - sends the results")}
 	}
 	if o.workers < 1 || o.workers > 1024 {
 		return &usageError{fmt.Errorf("--workers must be from 1 to 1024, is %d", o.workers)}
@@ -119,7 +125,7 @@ func (a *app) runBatch(c *cobra.Command, name string, o batchFlags) error {
 		if w == nil {
 			return b.Run(c.Context(), title, in, io.Discard)
 		}
-		b.Append = frame.append(o.lines)
+		b.Append = frame.append(o.lines, o.keep)
 		if _, err = io.WriteString(w, frame.head); err == nil {
 			t, err = b.Run(c.Context(), title, in, w)
 		}
@@ -150,8 +156,10 @@ func (a *app) writeBatch(o batchFlags, inputs []string, write func(io.Writer) (p
 		return write(nil)
 	}
 	w := bufio.NewWriterSize(a.out, 1<<16)
-	t, err = write(w)
-	return t, errors.Join(err, w.Flush())
+	if t, err = write(w); err == nil {
+		err = w.Flush()
+	}
+	return t, err
 }
 
 // progress shows the number of fields on a terminal.
@@ -191,22 +199,27 @@ var framings = map[string]framing{
 	"collection": {head: "{\"type\":\"FeatureCollection\",\"features\":[\n", between: ",\n", tail: "\n]}\n"},
 }
 
-func (f framing) append(lines bool) func([]byte, pipeline.BatchResult) []byte {
+func (f framing) append(lines bool, keep []string) func([]byte, pipeline.BatchResult) []byte {
 	return func(b []byte, r pipeline.BatchResult) []byte {
 		if r.Number > 1 {
 			b = append(b, f.between...)
 		}
 		b = append(b, f.before...)
-		b = geojson.AppendFeature(b, batchFeature(r, lines))
+		b = geojson.AppendFeature(b, batchFeature(r, lines, keep))
 		return append(b, f.after...)
 	}
 }
 
 // batchFeature is the result of one field as a GeoJSON feature.
-func batchFeature(r pipeline.BatchResult, lines bool) geojson.OutFeature {
+func batchFeature(r pipeline.BatchResult, lines bool, keep []string) geojson.OutFeature {
 	out := geojson.OutFeature{ID: r.Feature.ID}
 	add := func(key string, v any) { out.Properties = append(out.Properties, geojson.Property{Key: key, Value: v}) }
 	add("field", r.Number)
+	for _, key := range keep {
+		if v, ok := r.Feature.Properties[key]; ok {
+			add(key, v)
+		}
+	}
 	if r.Feature.Name != "" {
 		add("name", r.Feature.Name)
 	}
@@ -220,12 +233,16 @@ func batchFeature(r pipeline.BatchResult, lines bool) geojson.OutFeature {
 	}
 	l := r.Layout
 	pieces, planted := 0, 0.0
-	for i, b := range l.Blocks {
+	headings := make([]float64, 0, len(l.Blocks))
+	for _, b := range l.Blocks {
 		pieces += b.Tally.Pieces
 		planted += b.Tally.PlantedM
-		if i == 0 {
-			add("heading_deg", math.Mod(millis(b.Heading.Deg()), 180))
-		}
+		headings = append(headings, math.Mod(millis(b.Heading.Deg()), 180))
+	}
+	if len(headings) == 1 {
+		add("heading_deg", headings[0])
+	} else {
+		add("headings_deg", headings) // by block
 	}
 	add("rows", len(l.Rows))
 	add("pieces", pieces)

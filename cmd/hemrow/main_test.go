@@ -248,6 +248,12 @@ func TestBatch(t *testing.T) {
 	assert.Equal(t, 1, code, "an existing file is kept")
 	code, _, _ = call(t, "", append(args, "--out", file, "--as", "xml")...)
 	assert.Equal(t, 2, code)
+	code, _, _ = call(t, "", append(args, "--out", "-", "--totals")...)
+	assert.Equal(t, 2, code)
+
+	code, out, _ = call(t, strings.Replace(square, `{"name"`, `{"crop":"hazel","id":17,"name"`, 1), "batch", "-", "--heading", "90 deg", "--keep", "crop,id")
+	assert.Equal(t, 0, code)
+	assert.Contains(t, out, `"crop":"hazel","id":17,"name":"Square"`)
 }
 
 // An output never replaces an input, not even with --force, by any path.

@@ -110,7 +110,9 @@ func (b *builder) smallHoles(w where, bl geo.Block) {
 // reconcile drops twins, joins parts cut at the antimeridian, and settles
 // overlaps and gaps between all pieces.
 func (b *builder) reconcile(pieces []piece) ([]piece, error) {
-	pieces = b.dropTwins(pieces)
+	if !b.spec.Strict {
+		pieces = b.dropTwins(pieces)
+	}
 	pieces, err := b.joinAcross(pieces)
 	if err != nil {
 		return nil, err

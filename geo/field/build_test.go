@@ -73,6 +73,16 @@ func TestHugeAndDenseOutlinesAreThinned(t *testing.T) {
 	assert.InEpsilon(t, math.Pi*1e4, polygon.AreaM2(f.Blocks[0].Outline), 1.1e-4)
 }
 
+func TestAreasArePlainDecimals(t *testing.T) {
+	for side, want := range map[float64]string{5: `^the field has 0\.0025 ha$`, 31800: `^the field has 10112\d\.\d\d ha$`} {
+		_, notes, err := field.Build(context.Background(), fileOf(area("Plain", equator.rect(0, 0, side, side))), nil, field.Spec{})
+		require.NoError(t, err)
+		n, ok := find(notes, geo.NoteUnusualSize)
+		require.True(t, ok)
+		assert.Regexp(t, want, n.Text)
+	}
+}
+
 func TestBuildStopsWhenAsked(t *testing.T) {
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()

@@ -94,6 +94,10 @@ func (b *builder) pick(file *format.File, cand []*format.Feature) ([]*format.Fea
 		}
 		return []*format.Feature{f}, nil
 	}
+	all := len(polys)
+	if b.spec.Choose == "" {
+		polys = b.untwinned(file, polys)
+	}
 	switch {
 	case len(polys) == 0:
 		return nil, noOutline(file, cand)
@@ -104,7 +108,7 @@ func (b *builder) pick(file *format.File, cand []*format.Feature) ([]*format.Fea
 			Hint:    `choose one by its name, ID or number, or "all" to plant them all as blocks`,
 		}
 	}
-	if n := len(cand) - len(polys); n > 0 {
+	if n := len(cand) - all; n > 0 {
 		b.note(geo.Note{
 			Code: geo.NoteFeatureLeft, Severity: geo.Info, Place: file.Name,
 			Text: fmt.Sprintf("%s without an area left out", count(n, "feature")), Value: float64(n), Unit: "features",
@@ -131,13 +135,14 @@ func (b *builder) named(file *format.File, cand, polys []*format.Feature) (*form
 				hits = append(hits, f)
 			}
 		}
-		switch {
-		case len(hits) > 1:
+		if hits = b.untwinned(file, hits); len(hits) > 1 {
 			return nil, &geo.InputError{
 				File:    file.Name,
 				Problem: fmt.Sprintf("%d features are called %q: %s", len(hits), b.spec.Choose, b.list(file, hits)),
 				Hint:    "choose by number",
 			}
+		}
+		switch {
 		case len(hits) == 1 && len(hits[0].Polygons) == 0:
 			return nil, noOutline(file, hits)
 		case len(hits) == 1:

@@ -216,6 +216,10 @@ func TestChoosing(t *testing.T) {
 	mixed := area("Upper", a)
 	mixed.Points = s.line(pt{10, 10})
 	yes := field.Spec{CloseLines: true}
+	twice := func() format.File { // once more from another corner and the other way round
+		turned := format.Ring{a[2], a[1], a[0], a[3], a[2]}
+		return fileOf(area("Upper", a), area("Copy", turned))
+	}
 	check(t, []trap{
 		{name: "9 several, none chosen", file: three(), problem: `1 "Upper" (2.00 ha), 2 "Lower" (1.00 ha), 3 "K7" (0.25 ha)`, hint: `"all"`},
 		{name: "9 by name", file: three(), spec: field.Spec{Choose: "Lower"}, areaM2: 10000},
@@ -243,6 +247,12 @@ func TestChoosing(t *testing.T) {
 		{name: "8 overlap", file: fileOf(area("Upper", a), area("Lower", s.rect(190, 0, 100, 100))), spec: field.Spec{Choose: "all"}, problem: `overlaps feature 1 "Upper" by 1000.00 m2`, hint: "shared boundary"},
 		{name: "8 overlap by rounding", file: fileOf(area("Upper", a), area("Lower", s.rect(199.99, 0, 100, 100))), spec: field.Spec{Choose: "all"}, notes: []geo.Code{geo.NoteOverlapCut}, value: 1, blocks: 2, areaM2: 29999},
 		{name: "50 same polygon twice", file: fileOf(area("Upper", a), area("Copy", append(slices.Clone(a[2:4]), a[0], a[1], a[2]))), spec: field.Spec{Choose: "all"}, notes: []geo.Code{geo.NoteTwin}, areaM2: 20000},
+		{name: "50 same polygon twice, none chosen", file: twice(), notes: []geo.Code{geo.NoteTwin}, value: 1, areaM2: 20000},
+		{name: "50 same polygon twice by the same name", file: fileOf(area("Upper", a), area("Upper", a)), spec: field.Spec{Choose: "Upper"}, notes: []geo.Code{geo.NoteTwin}, areaM2: 20000},
+		{name: "50 twin and another", file: fileOf(area("Upper", a), area("Copy", a), area("Lower", b)), problem: `2 outlines, and no word which is the field: 1 "Upper" (2.00 ha), 3 "Lower"`, hint: `"all"`},
+		{name: "50 twins but for a hole", file: fileOf(area("Upper", a), area("Copy", a, s.rect(50, 50, 9, 9))), problem: "2 outlines", hint: `"all"`},
+		{name: "50 strict, none chosen", file: twice(), spec: field.Spec{Strict: true}, problem: "2 outlines", hint: `"all"`},
+		{name: "50 strict, all", file: fileOf(area("Upper", a), area("Copy", a)), spec: field.Spec{Choose: "all", Strict: true}, problem: `overlaps feature 1 "Upper" by 20000.00 m2`, hint: "choose one"},
 	})
 }
 

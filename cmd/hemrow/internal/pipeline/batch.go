@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"io"
+	"runtime"
 	"sync"
 	"time"
 
@@ -34,9 +35,10 @@ type BatchResult struct {
 	Err     error
 }
 
-// Totals sums a batch. PlanS is the time spent planning, from decoded feature
-// to row lengths, summed over the workers and divided by their number; reading,
-// decoding and writing are left out.
+// Totals sums a batch. PlanS is the time during which fields were planned, from
+// decoded feature to row lengths: the time each worker planned, summed and
+// divided by the number of processors that could work at once. Reading, decoding
+// and writing are left out.
 type Totals struct {
 	Fields   int
 	Failed   int
@@ -46,16 +48,21 @@ type Totals struct {
 	PlanS    float64 //unit:seconds
 }
 
-// chunkSize is how many fields pass between goroutines at once: enough to make
-// the hand-over cheap beside the planning of one field (10 to 20 µs), few
-// enough to keep a dozen chunks small.
-const chunkSize = 64
+// A chunk passes between goroutines as a whole: enough fields to make the
+// hand-over cheap beside the planning of one (10 to 20 µs), few enough bytes to
+// keep a dozen chunks small.
+const (
+	chunkFields = 64
+	chunkBytes  = 256 << 10
+)
 
 // chunk is a run of features on its way through the batch.
 type chunk struct {
 	raws   []geojson.Raw
+	size   int
 	out    []byte
 	totals Totals
+	broken bool // the run was cancelled before it was done
 	spent  time.Duration
 	done   chan struct{}
 }
@@ -93,11 +100,17 @@ func (b Batch) Run(ctx context.Context, name string, in io.Reader, out io.Writer
 	var sum Totals
 	var spent time.Duration
 	var writeErr error
+	chunks := 0
 	for c := range ordered {
 		<-c.done
+		if c.broken || writeErr != nil {
+			cancel() // what comes after the first broken chunk is not written
+			continue
+		}
+		chunks++
 		sum.add(c.totals)
 		spent += c.spent
-		if writeErr == nil && len(c.out) > 0 {
+		if len(c.out) > 0 {
 			if _, writeErr = out.Write(c.out); writeErr != nil {
 				cancel()
 			}
@@ -107,8 +120,11 @@ func (b Batch) Run(ctx context.Context, name string, in io.Reader, out io.Writer
 		}
 	}
 	wg.Wait()
-	sum.PlanS = spent.Seconds() / float64(workers)
-	return sum, errors.Join(writeErr, readErr)
+	sum.PlanS = spent.Seconds() / float64(max(1, min(workers, runtime.GOMAXPROCS(0), chunks)))
+	if writeErr != nil { // the reader was stopped by it
+		return sum, writeErr
+	}
+	return sum, readErr
 }
 
 func (t *Totals) add(o Totals) {
@@ -125,10 +141,11 @@ func feed(ctx context.Context, stream *geojson.Stream, work, ordered chan<- *chu
 	for {
 		c := &chunk{done: make(chan struct{})}
 		var err error
-		for len(c.raws) < chunkSize && err == nil {
+		for len(c.raws) < chunkFields && c.size < chunkBytes && err == nil {
 			var r geojson.Raw
 			if r, err = stream.Next(); err == nil {
 				c.raws = append(c.raws, r)
+				c.size += len(r.Bytes)
 			}
 		}
 		if len(c.raws) > 0 {
@@ -136,6 +153,7 @@ func feed(ctx context.Context, stream *geojson.Stream, work, ordered chan<- *chu
 				select {
 				case to <- c:
 				case <-ctx.Done():
+					c.broken = true
 					close(c.done) // no worker has it; the writer may wait for it
 					return ctx.Err()
 				}
@@ -169,6 +187,9 @@ func (w *batchWorker) plan(ctx context.Context, b Batch, stream *geojson.Stream,
 		w.one(ctx, b, stream, &w.features[i])
 	}
 	c.spent = time.Since(start)
+	if c.broken = ctx.Err() != nil; c.broken {
+		return
+	}
 	for i := range w.features {
 		r := &w.features[i]
 		c.totals.count(*r)

@@ -87,8 +87,7 @@ func ExampleSummary() {
 	// Direction   0.00 deg from true north, from S (end A) to N (end B)
 	// Length      222.0 m in plan, 222.0 m at the height of the ground (215 m)
 	// Left out    1 piece too short to lay, 4.2 m in all
-	// Turns       2 plain turns, 0 bulb turns, 66.8 m of way in all; 1 way straight on past obstacles and
-	//             alleys, 18.0 m
+	// Turns       2 plain turns, 0 bulb turns, 66.8 m of way in all; 1 gap within rows, 18.0 m
 }
 
 func BenchmarkReport(b *testing.B) {

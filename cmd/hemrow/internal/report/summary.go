@@ -88,7 +88,7 @@ func (s *summary) rows() {
 	}
 	ahead := ""
 	if t.AheadPast > 0 {
-		ahead = fmt.Sprintf("; %s straight on past obstacles and alleys, %s", count(t.AheadPast, "way"), length(t.AheadM, s.units))
+		ahead = fmt.Sprintf("; %s within rows, %s", count(t.AheadPast, "gap"), length(t.AheadM, s.units))
 	}
 	s.entry("Turns", "%s, %s, %s of way in all%s", count(t.PlainTurns, "plain turn"), count(t.BulbTurns, "bulb turn"), length(t.TurnPathM, s.units), ahead)
 	if t.StationsNo > 0 {
