@@ -15,9 +15,9 @@ func (c *counter) film() {
 	f := c.spec.Film
 	sheets := float64(c.spec.sheets())
 	cutM := c.each(func(groundM float64, t *RowTake) float64 {
-		t.FilmCutM = groundM + 2*f.EndTuckM
-		t.FilmM2 = sheets * t.FilmCutM * f.WidthM
-		return sheets * t.FilmCutM
+		t.FilmCutM = sheets * (groundM + 2*f.EndTuckM)
+		t.FilmM2 = t.FilmCutM * f.WidthM
+		return t.FilmCutM
 	})
 	orderM := cutM * (1 + f.WastePct/100)
 	kgM2 := f.ThicknessUm / umPerM * f.DensityKgM3
@@ -79,9 +79,9 @@ func (c *counter) rolls(cutM, orderM, kgM2 float64) {
 	c.add(Quantity{
 		Key: "film_joints", Name: "Film, joints in rows longer than a roll", Unit: "joints",
 		Value: c.each(func(_ float64, t *RowTake) float64 {
-			return sheets * math.Max(0, whole(t.FilmCutM, f.RollM)-1)
+			return sheets * math.Max(0, whole(t.FilmCutM/sheets, f.RollM)-1)
 		}),
-		Basis:  "for each sheet of each piece: cut length ÷ length on a roll, rounded up, less one; the lap of a joint comes out of the waste",
+		Basis:  "for each sheet of each piece: cut length ÷ length on a roll, rounded up, less one, as if each began with a full roll; the lap of a joint comes out of the waste",
 		Source: catalog.Definition,
 		Inputs: []Input{in("cut length", cutM, "m"), in("length on a roll", f.RollM, "m"), in("longest cut", c.longestCutM(), "m")},
 	})
@@ -92,7 +92,7 @@ func (c *counter) longestCutM() (m float64) {
 	for _, t := range c.takes {
 		m = max(m, t.FilmCutM)
 	}
-	return m
+	return m / float64(c.spec.sheets())
 }
 
 // rollKg is the mass of one full roll of film.

@@ -51,7 +51,7 @@ func (c *counter) cautionFilm() {
 	if f.ThicknessUm < f.ThinFilmUm {
 		c.note(geo.Note{
 			Code: geo.NoteThinFilm, Severity: geo.Caution, Value: f.ThicknessUm, Limit: f.ThinFilmUm, Unit: "um",
-			Text: fmt.Sprintf("film of %g µm is thin for rows that stay for years", f.ThicknessUm),
+			Text: fmt.Sprintf("film of %g um is thin for rows that stay for years", f.ThicknessUm),
 			Hint: "thin film tears when it is taken up; ask the maker how long it lasts in the sun",
 		})
 	}
@@ -67,7 +67,7 @@ func (c *counter) cautionFilm() {
 		q, _ := Takeoff{Quantities: c.list}.Get("film_joints")
 		c.note(geo.Note{
 			Code: geo.NoteSplices, Severity: geo.Caution, Value: cut, Limit: f.RollM, Unit: "m",
-			Text: fmt.Sprintf("the longest row takes a sheet of %.1f m, a roll holds %g m: %.0f joints at least", cut, f.RollM, q.Value),
+			Text: fmt.Sprintf("rows longer than a roll of %g m make %.0f joints in all at least; the longest sheet is %.1f m", f.RollM, q.Value, cut),
 			Hint: "order longer rolls, divide the rows by a cross alley, or allow waste for the laps and bury them",
 		})
 	}
@@ -109,6 +109,9 @@ func (c *counter) cautionAfter() {
 		Text: "dark film reaches 70 to 80 C in the midday sun (Ham, Kluitenberg and Lamont 1993)",
 		Hint: "it burns skin and stems: keep it off the trunks, lay it in cooler hours, and follow local rules for work in heat",
 	})
+	if len(c.layout.Spec.Plants) == 0 {
+		return
+	}
 	c.note(geo.Note{
 		Code: geo.NoteGirdling, Severity: geo.Info,
 		Text: "openings in film must grow with the trunks",

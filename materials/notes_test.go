@@ -51,7 +51,7 @@ func TestStandingNotes(t *testing.T) {
 		{Chips, []geo.Code{geo.NoteEstimate}},
 	} {
 		t.Run(c.kind.String(), func(t *testing.T) {
-			out := compute(t, onSlope(layoutOf(100, 80)), DefaultSpec(c.kind))
+			out := compute(t, onSlope(planted(layoutOf(100, 80), "hazel", 4)), DefaultSpec(c.kind))
 			assert.Equal(t, c.want, codesOf(out.Notes))
 			for _, n := range out.Notes {
 				assert.NotEmpty(t, n.Text, n.Code)

@@ -117,7 +117,7 @@ func (c *counter) seam() {
 func (c *counter) needs(h hold) {
 	s := c.spec.Seam
 	c.add(Quantity{
-		Key: "seam_hold", Name: "Mass to lie on a metre of seam", Value: h.lipKgM, Unit: "kg/m", Estimate: true,
+		Key: "seam_hold", Name: "Mass to lie along the seam", Value: h.lipKgM, Unit: "kg/m", Estimate: true,
 		Basis: "safety × pressure factor × ½ × density of air × (wind at the seam)² × width held ÷ g − mass of the film held; " +
 			"wind at the seam = wind at 10 m × ln(0.3 m ÷ roughness) ÷ ln(10 m ÷ roughness)",
 		Source: "logarithmic wind profile and dynamic pressure as in EN 1991-1-4:2005, 4.3 to 4.5; factor and height " + catalog.Practice,

@@ -55,7 +55,7 @@ func (c *counter) chips() {
 	}
 	if ha := c.servedHa(); ha > 0 {
 		c.add(Quantity{
-			Key: "chips_rate", Name: "Chips laid, for each hectare of rows", Value: laidM3 / ha, Unit: "m3/ha",
+			Key: "chips_rate", Name: "Chips laid on the ground served by the rows", Value: laidM3 / ha, Unit: "m3/ha",
 			Basis: "volume laid ÷ ground served by the rows", Source: catalog.Definition,
 			Inputs: []Input{in("volume laid", laidM3, "m3"), in("ground served", ha, "ha")},
 		})
@@ -128,6 +128,9 @@ func (c *counter) countPlants(r rows.Row, p rows.Piece) error {
 // sheets the trees stand already and take no hole.
 func (c *counter) plants() {
 	kinds := c.layout.Spec.Plants
+	if len(kinds) == 0 {
+		return // nothing was asked about plants
+	}
 	var order []string
 	number := map[string]int{}
 	all := 0
@@ -168,7 +171,7 @@ func (c *counter) plants() {
 	}
 	if ha := c.servedHa(); ha > 0 && all > 0 {
 		c.add(Quantity{
-			Key: "plant_density", Name: "Plants for each hectare of rows", Value: float64(all) / ha, Unit: "plants/ha",
+			Key: "plant_density", Name: "Plants on the ground served by the rows", Value: float64(all) / ha, Unit: "plants/ha",
 			Basis: "plants ÷ ground served by the rows", Source: catalog.Definition,
 			Inputs: []Input{in("plants", float64(all), "plants"), in("ground served", ha, "ha")},
 		})

@@ -42,7 +42,7 @@ type Takeoff struct {
 type RowTake struct {
 	Row         int     // index into Layout.Rows
 	Piece       int     // index into Row.Pieces
-	FilmCutM    float64 // one sheet, with end tucks, without waste
+	FilmCutM    float64 // all sheets together, with end tucks, without waste
 	FilmM2      float64 // all sheets
 	TrenchM     float64 // both edges
 	TrenchEndsM float64 // across the row, both ends

@@ -61,8 +61,6 @@ func TestCountedByHand(t *testing.T) {
 			"tape_length":       499.4,  // 2×(215 + 3×4)×1.1
 			"tape_runs":         6,      // 2×3
 			"tape_rolls":        3,      // 2.497
-			"plants":            0,      // none planted
-			"holes":             0,      // none planted
 		}},
 		{two, map[string]float64{
 			"covered_width":     2.3, // 2×1.5 - 0.3 - 2×0.2
@@ -136,7 +134,10 @@ func TestWhatDoesNotApplyIsAbsent(t *testing.T) {
 	} {
 		t.Run(c.kind.String(), func(t *testing.T) {
 			s := DefaultSpec(c.kind)
-			out := compute(t, layoutOf(100), s)
+			none := compute(t, layoutOf(100), s)
+			_, ok := none.Get("plants")
+			assert.False(t, ok, "nothing was asked about plants")
+			out := compute(t, planted(layoutOf(100), "hazel", 4), s)
 			for _, key := range c.present {
 				_, ok := out.Get(key)
 				assert.True(t, ok, key)

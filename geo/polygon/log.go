@@ -35,7 +35,9 @@ func (m *mender) unlogged(k int, v *ring) (trimmed bool) {
 			for _, c := range places {
 				m.fixes = append(m.fixes, Fix{FixStandstill, k, c.src, c.at, float64(c.count), "vertices", m2})
 			}
-			*v, was = w, SignedAreaM2(w.pt)
+			*v = w
+			v.dropRepeated(geo.CoincidentM)
+			was = SignedAreaM2(v.pt)
 		}
 	}
 	w, lengthM, ok := v.trimmedEnd()

@@ -16,7 +16,7 @@ func RowsCSV(d result.Document) []byte {
 	head := []string{
 		"name", "row", "part", "block", "end_a", "end_b", "across_m", "plan_m", "ground_m",
 		"a_lon_deg", "a_lat_deg", "b_lon_deg", "b_lat_deg", "a_x_m", "a_y_m", "b_x_m", "b_y_m",
-		"film_cut_m", "film_m2", "trench_m", "tape_cut_m", "stones_no", "stones_kg", "chips_m3",
+		"film_cut_all_sheets_m", "film_m2", "trench_edges_m", "tape_cut_m", "stones_no", "stones_kg", "chips_m3",
 	}
 	for _, p := range d.Plants {
 		head = append(head, cell(p.Plant+" (plants)"))

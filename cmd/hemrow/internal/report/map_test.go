@@ -175,7 +175,7 @@ func TestSheetHoldsTheField(t *testing.T) {
 			require.GreaterOrEqual(rt, q.y, marginMM+insetMM-0.001)
 			require.LessOrEqual(rt, q.y, s.mapEnd().y-insetMM+0.001)
 		}
-		require.Contains(rt, []string{"A3", "A4"}, s.paper)
+		require.Contains(rt, []string{"A3", "A4", "Letter", "Tabloid"}, s.paper)
 	})
 }
 

@@ -46,13 +46,14 @@ func boundsOf(d result.Document) bounds {
 }
 
 // newSheet chooses the page on which the field fits at the largest usual
-// scale; of pages alike one in the direction of the field. It is A4 unless rows
-// would run together there.
+// scale; of pages alike one in the direction of the field. It is the smaller of
+// the two papers in use unless rows would run together there.
 func newSheet(d result.Document) sheet {
 	b := boundsOf(d)
 	best := sheet{}
-	for _, p := range pages(b.x1-b.x0 > b.y1-b.y0) {
-		if p.paper == "A3" && best.paper == "A4" && closest(d)*best.mmPerM >= closeRowsMM {
+	papers := papersOf(d.Units)
+	for _, p := range pages(papers, b.x1-b.x0 > b.y1-b.y0) {
+		if p.paper == papers[1].paper && best.paper == papers[0].paper && closest(d)*best.mmPerM >= closeRowsMM {
 			break
 		}
 		if p = p.fit(b); best.scale == 0 || p.scale < best.scale {
@@ -62,9 +63,18 @@ func newSheet(d result.Document) sheet {
 	return best
 }
 
-// pages are the pages to try, in order: A4 before A3 (ISO 216, 2007).
-func pages(wide bool) (list []sheet) {
-	for _, p := range [...]sheet{{paper: "A4", w: 210, h: 297}, {paper: "A3", w: 297, h: 420}} {
+// papersOf are the smaller and the larger paper in use where the reader is: A4
+// and A3 (ISO 216, 2007), or Letter and Tabloid (ANSI/ASME Y14.1, from memory).
+func papersOf(units string) [2]sheet {
+	if units == usUnits {
+		return [2]sheet{{paper: "Letter", w: 215.9, h: 279.4}, {paper: "Tabloid", w: 279.4, h: 431.8}}
+	}
+	return [2]sheet{{paper: "A4", w: 210, h: 297}, {paper: "A3", w: 297, h: 420}}
+}
+
+// pages are the pages to try, in order: the smaller paper before the larger.
+func pages(papers [2]sheet, wide bool) (list []sheet) {
+	for _, p := range papers {
 		across := sheet{paper: p.paper, w: p.h, h: p.w}
 		column := across
 		column.column = true

@@ -73,8 +73,8 @@ func (s *summary) rows() {
 		return
 	}
 	first, last := s.doc.Rows[0], s.doc.Rows[len(s.doc.Rows)-1]
-	s.entry("Rows", "%s (%s to %s) in %s of %s to %s; rows are %s apart", count(t.Rows, "row"), first.Name, last.Name,
-		count(t.Pieces, "piece"), length(t.ShortestM, s.units), length(t.LongestM, s.units), amount(s.doc.Blocks[0].SpacingM, "m", s.units))
+	s.entry("Rows", "%s (%s) in %s of %s; rows are %s apart", count(t.Rows, "row"), span(first.Name, last.Name),
+		count(t.Pieces, "piece"), span(length(t.ShortestM, s.units), length(t.LongestM, s.units)), amount(s.doc.Blocks[0].SpacingM, "m", s.units))
 	if len(s.doc.Blocks) == 1 {
 		s.entry("Direction", "%s", direction(s.doc.Blocks[0]))
 	}
@@ -113,7 +113,12 @@ func (s *summary) blocks() {
 			rows = fmt.Sprintf("%s (%d to %d) in %s, %s in plan; %s", count(b.Tally.Rows, "row"), b.FirstRowNo, b.LastRowNo,
 				count(b.Tally.Pieces, "piece"), length(b.Tally.PlanM, s.units), direction(b))
 		}
-		s.entry("  "+cut(named(b.Name, "?"), labelColumns-3), "%s; %s", area(b.AreaM2, s.units), rows)
+		label := "  " + named(b.Name, "?")
+		if len([]rune(label)) >= labelColumns { // a line of its own
+			s.line(label)
+			label = ""
+		}
+		s.entry(label, "%s; %s", area(b.AreaM2, s.units), rows)
 	}
 }
 
@@ -135,7 +140,7 @@ func (s *summary) takeoff() {
 		for _, l := range name[:len(name)-1] {
 			s.line("  " + l)
 		}
-		s.line("  " + pad(name[len(name)-1], nameColumns) + fmt.Sprintf("%14s %s%s", figure(v), cut(clean(unit), 20), mark))
+		s.line("  " + pad(name[len(name)-1], nameColumns) + fmt.Sprintf("%14s %s%s", figure(v), cut(one(v, clean(unit)), 20), mark))
 	}
 	if estimates {
 		s.line("  An estimate is a judgement and no count: see take-off.csv for what it rests on.")

@@ -59,9 +59,14 @@ func inUS(unit string) (conversion, bool) {
 		"kg":    {"lb", geo.PoundKg},
 		"t":     {"lb", geo.PoundKg / geo.TonneKg},
 		"kg/m3": {"lb/yd3", geo.PoundPerYd3KgM3},
-		"m/s":   {"mph", geo.MilePerHourMS},
-		"kPa":   {"psi", geo.PSIPa / 1000},
-		"Pa":    {"psi", geo.PSIPa},
+		"kg/m":  {"lb/ft", geo.PoundKg / geo.FootM},
+		"kg/m2": {"lb/sq ft", geo.PoundKg / geo.SquareFootM2},
+
+		"plants/ha": {"plants/acre", geo.HectareM2 / geo.AcreM2},
+		"m3/ha":     {"yd3/acre", geo.CubicYardM3 * geo.HectareM2 / geo.AcreM2},
+		"m/s":       {"mph", geo.MilePerHourMS},
+		"kPa":       {"psi", geo.PSIPa / 1000},
+		"Pa":        {"psi", geo.PSIPa},
 	}[unit]
 	return c, ok
 }
@@ -165,4 +170,20 @@ func wrap(s string, width int) []string {
 		lines = append(lines, line)
 	}
 	return lines
+}
+
+// one is a unit in the singular, where it is a noun and there is just one.
+func one(v float64, unit string) string {
+	if v == 1 && len(unit) > 3 && !strings.Contains(unit, "/") {
+		return strings.TrimSuffix(unit, "s")
+	}
+	return unit
+}
+
+// span is from to to, or the one where both are the same.
+func span(from, to string) string {
+	if from == to {
+		return from
+	}
+	return from + " to " + to
 }
