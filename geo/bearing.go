@@ -61,6 +61,13 @@ func (b Bearing) Unit() (x, y float64) {
 	return s, c
 }
 
+// HeadingText prints a row heading with decimals, folded after rounding: never
+// as 180.
+func (b Bearing) HeadingText(decimals int) string {
+	p := math.Pow10(decimals)
+	return fmt.Sprintf("%.*f", decimals, math.Mod(math.Round(float64(b.Fold())*p)/p, 180))
+}
+
 // FoldedDiffDeg is the angle in [0, 90] between two bearings taken as
 // headings without front and back.
 func (b Bearing) FoldedDiffDeg(c Bearing) float64 {

@@ -20,6 +20,8 @@ func TestBearing(t *testing.T) {
 	assert.Equal(t, geo.Bearing(0), geo.NewBearing(-1e-17), "rounding never gives 360")
 	assert.Equal(t, geo.Bearing(10), geo.Bearing(190).Fold())
 	assert.Equal(t, "037.25°", geo.Bearing(37.25).String())
+	assert.Equal(t, "0.00", geo.Bearing(179.9996).HeadingText(2))
+	assert.Equal(t, "10.5", geo.Bearing(190.5).HeadingText(1))
 	for deg, want := range map[float64]string{0: "N", 22.4: "N", 22.6: "NE", 90: "E", 135: "SE", 181: "S", 225: "SW", 270: "W", 316: "NW", 359: "N"} {
 		assert.Equal(t, want, geo.Bearing(deg).Compass().String(), "%g", deg)
 	}

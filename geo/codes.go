@@ -56,6 +56,7 @@ const (
 	NoteRunDivided    Code = "rows-divided-by-cross-alley"
 	NoteGapOutside    Code = "gaps-outside-the-outline"
 	NoteHeadlandTight Code = "headland-too-shallow-to-turn"
+	NoteAreaNotDrawn  Code = "working-area-not-drawn"
 	NoteEmptyBlock    Code = "block-without-rows"
 	NoteSpacingWide   Code = "spacing-near-block-width"
 
@@ -90,7 +91,7 @@ func Codes() []Code {
 		NoteUnusualSize, NoteWideField, NoteAreaDiffers, NoteObstacleAway,
 		NoteGroundFactor, NoteNoHeight, NoteHeightDropped,
 		NoteShortLeft, NoteRunDivided, NoteGapOutside, NoteHeadlandTight,
-		NoteEmptyBlock, NoteSpacingWide,
+		NoteAreaNotDrawn, NoteEmptyBlock, NoteSpacingWide,
 		NoteFilmNarrow, NoteThinFilm, NoteHeavyRoll, NoteSplices, NoteBuriedService,
 		NoteBurning, NoteLifting, NoteWater, NoteEstimate, NotePlain,
 		NoteTuckShort, NoteStonesSmall, NoteHotFilm, NoteRunoff, NoteGirdling,

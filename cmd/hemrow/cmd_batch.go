@@ -9,6 +9,7 @@ import (
 	"math"
 	"os"
 	"runtime"
+	"strings"
 
 	"github.com/schollz/progressbar/v3"
 	"github.com/spf13/cobra"
@@ -117,6 +118,9 @@ func (a *app) runBatch(c *cobra.Command, name string, o batchFlags) error {
 		}
 		defer f.Close()
 		in, title = f, name
+		if info, err := f.Stat(); err == nil && info.Mode().IsRegular() && info.Size() == 0 {
+			in = strings.NewReader(noFields) // a part of a file cut into more parts than lines
+		}
 	}
 	b := pipeline.Batch{Spec: p.Rows, Field: pipeline.FieldSpec(p), Workers: o.workers}
 	b.Field.ObstacleMark = "" // each feature is a field of its own
@@ -140,6 +144,9 @@ func (a *app) runBatch(c *cobra.Command, name string, o batchFlags) error {
 	}
 	return err
 }
+
+// noFields is an input without a field.
+const noFields = `{"type":"FeatureCollection","features":[]}`
 
 // writeBatch runs write with the place its results go to: a file that appears
 // only when it is whole, standard output, or nowhere.

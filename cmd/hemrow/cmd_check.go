@@ -1,15 +1,19 @@
 package main
 
 import (
+	"cmp"
+	"context"
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"hemrow/geo"
 	"hemrow/geo/field"
+	"hemrow/geo/format"
 )
 
 func (a *app) check() *cobra.Command {
@@ -38,6 +42,7 @@ input.
 					return err
 				}
 				printLook(a.out, rep)
+				printEdges(c.Context(), a.out, file)
 				for _, f := range rep.Features {
 					if f.Refused != nil {
 						errs = append(errs, f.Refused)
@@ -76,6 +81,39 @@ func printLook(w io.Writer, rep field.Report) {
 		if len(f.Repairs) > 0 {
 			fmt.Fprintf(w, "  planning would do and say:\n")
 			printSome(w, f.Repairs, "    ")
+		}
+	}
+}
+
+// mostEdgeFeatures is up to how many features edges are listed for.
+const mostEdgeFeatures = 6
+
+// printEdges lists the longest edges of each outline by the numbers that
+// heading: along edge N takes.
+func printEdges(ctx context.Context, w io.Writer, file format.File) {
+	if len(file.Features) > mostEdgeFeatures {
+		return
+	}
+	for _, ft := range file.Features {
+		one := file
+		one.Features = []format.Feature{ft}
+		f, _, err := field.Build(ctx, one, nil, field.Spec{})
+		if err != nil {
+			continue
+		}
+		for _, b := range f.Blocks {
+			fmt.Fprintf(w, "\nlongest edges of %q, for heading: along edge N\n", oneLine(b.Name))
+			ring := b.Outline[0]
+			edges := make([]int, len(ring)-1)
+			for i := range edges {
+				edges[i] = i
+			}
+			long := func(i int) float64 { return f.Frame.PlanM(ring[i], ring[i+1]) }
+			slices.SortStableFunc(edges, func(i, j int) int { return cmp.Compare(long(j), long(i)) })
+			for _, i := range edges[:min(5, len(edges))] {
+				h := geo.BearingOf(ring[i+1][0]-ring[i][0], ring[i+1][1]-ring[i][1])
+				fmt.Fprintf(w, "  edge %d: %.1f m, heading %s deg, from %s\n", i+1, long(i), h.HeadingText(2), f.Frame.ToLonLat(ring[i]))
+			}
 		}
 	}
 }

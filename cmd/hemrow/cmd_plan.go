@@ -151,6 +151,9 @@ func beside(planFile, name string) string {
 
 // carryOut runs a job, writes its folder, prints summary and notes.
 func (a *app) carryOut(ctx context.Context, job pipeline.Job, o outputFlags, protect []string) error {
+	if err := o.check(); err != nil {
+		return err
+	}
 	if err := job.Plan.Validate(); err != nil {
 		return &refusal{err}
 	}
@@ -169,6 +172,14 @@ func (a *app) carryOut(ctx context.Context, job pipeline.Job, o outputFlags, pro
 		return err
 	}
 	fmt.Fprintf(a.out, "%s\nWritten to %s\n", report.Summary(doc, doc.Units), oneLine(filepath.Clean(o.dir)))
+	return nil
+}
+
+// check refuses - as an output folder: several files are written.
+func (o outputFlags) check() error {
+	if o.dir == "-" {
+		return &usageError{errors.New("--out names a folder; - (standard output) takes one file only")}
+	}
 	return nil
 }
 

@@ -123,6 +123,7 @@ func TestRefusals(t *testing.T) {
 		{"metres", []string{"plan", metres}, 3, []string{"534", "longitude"}},
 		{"plan faults at once", []string{"plan", badPlan}, 3, []string{"bad.yaml:5:12", "bad.yaml:6:3", "headland"}},
 		{"somebody's file", []string{"plan", goodPlan, "--out", mine}, 1, []string{"rows.csv", "--force"}},
+		{"standard output", []string{"plan", sq, "--out", "-"}, 2, []string{"folder"}},
 		{"edge there is none", []string{"plan", goodPlan, "--heading", "along edge 9"}, 3, []string{"--heading", "edges 1 to 4"}},
 		{"edge of the plan", []string{"plan", edgePlan}, 3, []string{"edge.yaml:6:12", "edges 1 to 4"}},
 	} {
@@ -174,6 +175,8 @@ func TestCheck(t *testing.T) {
 	assert.Contains(t, out, "0.8424 ha")
 	assert.Contains(t, out, "373.9 m around")
 	assert.Contains(t, out, "no fault")
+	// GeodSolve (GeographicLib 2.1.2): 111.175 m due north
+	assert.Contains(t, out, "edge 2: 111.2 m, heading 0.00 deg")
 	code, out, _ = call(t, square, "check", "-")
 	assert.Equal(t, 0, code)
 	assert.Contains(t, out, "standard input")
@@ -250,6 +253,10 @@ func TestBatch(t *testing.T) {
 	assert.Equal(t, 2, code)
 	code, _, _ = call(t, "", append(args, "--out", "-", "--totals")...)
 	assert.Equal(t, 2, code)
+
+	code, out, _ = call(t, "", "batch", write(t, dir, "empty.ndjson", ""), "--totals")
+	assert.Equal(t, 0, code)
+	assert.Contains(t, out, `"fields":0`)
 
 	code, out, _ = call(t, strings.Replace(square, `{"name"`, `{"crop":"hazel","id":17,"name"`, 1), "batch", "-", "--heading", "90 deg", "--keep", "crop,id")
 	assert.Equal(t, 0, code)

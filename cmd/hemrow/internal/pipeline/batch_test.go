@@ -8,8 +8,12 @@ import (
 	"strconv"
 	"testing"
 
+	"github.com/paulmach/orb"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"hemrow/geo"
+	"hemrow/rows"
 )
 
 func line(b []byte, r BatchResult) []byte {
@@ -90,4 +94,15 @@ func TestBatchOfNothing(t *testing.T) {
 	sum, err := Batch{Spec: yardstickSpec()}.Run(context.Background(), "x", bytes.NewReader([]byte(`{"type":"FeatureCollection","features":[]}`)), io.Discard)
 	require.NoError(t, err)
 	assert.Zero(t, sum.Fields)
+}
+
+// A working area that cannot be confirmed is left out with a note.
+func TestWorkingAreaLeftOut(t *testing.T) {
+	cross := orb.Polygon{{{0, 0}, {100, 100}, {100, 0}, {0, 100}, {0, 0}}} // faulty on purpose
+	l := rows.Layout{Spec: yardstickSpec(), Field: geo.Field{Blocks: []geo.Block{{Name: "A", Outline: cross}}}, Blocks: []rows.Block{{Name: "A"}}}
+	areas, notes := workingAreas(l)
+	assert.Len(t, areas, 1)
+	assert.Empty(t, areas[0])
+	require.Len(t, notes, 1)
+	assert.Equal(t, geo.NoteAreaNotDrawn, notes[0].Code)
 }

@@ -7,7 +7,6 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
-	"fmt"
 	"path/filepath"
 
 	"github.com/paulmach/orb"
@@ -78,10 +77,8 @@ func Run(ctx context.Context, j Job) (result.Document, geo.Notes, error) {
 		return result.Document{}, nil, err
 	}
 	notes = append(notes, more...)
-	areas, err := workingAreas(layout)
-	if err != nil {
-		return result.Document{}, nil, err
-	}
+	areas, more := workingAreas(layout)
+	notes = append(notes, more...)
 	step("counting material")
 	takeoff, more, err := materials.Compute(ctx, layout, j.Plan.Materials)
 	if err != nil {
@@ -130,18 +127,24 @@ func FieldSpec(p plan.Plan) field.Spec {
 	}
 }
 
-// workingAreas is the open ground of each block, for the map. It is drawn
+// workingAreas is the working area of each block, for the map. It is drawn
 // from the outline with the clearances, not from the rows.
-func workingAreas(l rows.Layout) ([]orb.MultiPolygon, error) {
-	out := make([]orb.MultiPolygon, len(l.Blocks))
-	for i := range l.Blocks {
+// One that cannot be confirmed is left out with a note: the rows stand.
+func workingAreas(l rows.Layout) (out []orb.MultiPolygon, notes geo.Notes) {
+	out = make([]orb.MultiPolygon, len(l.Blocks))
+	for i, b := range l.Blocks {
 		a, err := l.WorkingArea(i)
 		if err != nil {
-			return nil, fmt.Errorf("working area of block %q: %w", l.Blocks[i].Name, err)
+			notes = append(notes, geo.Note{
+				Code: geo.NoteAreaNotDrawn, Severity: geo.Info, Place: "block " + b.Name,
+				Text: "the working area is not drawn nor counted, since it could not be confirmed: " + err.Error(),
+				Hint: "rows and quantities do not depend on it",
+			})
+			continue
 		}
 		out[i] = a
 	}
-	return out, nil
+	return out, notes
 }
 
 func echo(p plan.Plan) []result.EchoLine {

@@ -6,6 +6,7 @@ import (
 	"unicode/utf8"
 
 	"hemrow/cmd/hemrow/internal/result"
+	"hemrow/geo"
 )
 
 const (
@@ -101,7 +102,7 @@ func direction(b result.Block) string {
 	if b.Tally.Rows == 0 {
 		return "no rows"
 	}
-	return fmt.Sprintf("%.2f deg from true north, from %s (end A) to %s (end B)", b.HeadingDeg, clean(b.EndA), clean(b.EndB))
+	return fmt.Sprintf("%s deg from true north, from %s (end A) to %s (end B)", geo.Bearing(b.HeadingDeg).HeadingText(2), clean(b.EndA), clean(b.EndB))
 }
 
 func (s *summary) blocks() {

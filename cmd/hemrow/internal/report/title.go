@@ -132,7 +132,7 @@ func (m *drawing) figures() []string {
 		if len(d.Blocks) > 1 {
 			name = named(b.Name, "Block "+itoa(i+1)) + ": heading"
 		}
-		out = append(out, fmt.Sprintf("%s %.2f\u00b0 from A (%s) to B (%s)", name, b.HeadingDeg, clean(b.EndA), clean(b.EndB)))
+		out = append(out, fmt.Sprintf("%s %s\u00b0 from A (%s) to B (%s)", name, geo.Bearing(b.HeadingDeg).HeadingText(2), clean(b.EndA), clean(b.EndB)))
 	}
 	return out
 }

@@ -119,7 +119,7 @@ func (c *checker) block(place string, b Block) {
 	for _, a := range b.Alleys {
 		c.course(place+".alleys", a.LonLat, a.Local, 2)
 	}
-	if !(b.HeadingDeg >= 0 && b.HeadingDeg <= 180) {
+	if !(b.HeadingDeg >= 0 && b.HeadingDeg < 180) {
 		c.bad("%s.heading_deg is %g", place, b.HeadingDeg)
 	}
 }

@@ -179,7 +179,7 @@ func (m *maker) blocks() ([]Block, Totals) {
 func (m *maker) block(i int, b rows.Block, groundM float64) Block {
 	out := m.Field.Blocks[i].Outline
 	blk := Block{
-		Name: text(b.Name), HeadingDeg: microDeg(b.Heading.Deg()),
+		Name: text(b.Name), HeadingDeg: math.Mod(microDeg(b.Heading.Deg()), 180),
 		SpacingM: mm(m.Layout.Spec.SpacingM), OffsetM: mm(b.OffsetM), CrossAlleyM: mm(m.Layout.Spec.CrossAlleyM),
 		FirstRowNo: b.FirstRow, Outline: m.outline(out), WorkingArea: []Shape{}, Alleys: []Course{},
 		Tally: Tally{
