@@ -6,7 +6,6 @@ import (
 	"github.com/paulmach/orb"
 
 	"hemrow/geo"
-	"hemrow/geo/polygon"
 )
 
 // The order of laying. The crew starts at one side of the block and works
@@ -58,17 +57,27 @@ func (p *planner) order(b *Block, x axes) {
 	tr := turner{radiusM: p.Spec.TurnRadiusM, spacingM: p.Spec.SpacingM}
 	best := tr.turning(p.ends, p.steps)
 	best.Skip = 1
-	if m := int(math.Ceil(2 * p.Spec.TurnRadiusM / p.Spec.SpacingM)); m > 1 {
-		for skip := m; skip <= m+1 && skip < len(rows); skip++ {
-			p.steps = stepping(p.steps[:0], len(rows), skip, reverse)
-			if t := tr.turning(p.ends, p.steps); t.PathM < best.PathM-geo.CoincidentM {
-				best, best.Skip = t, skip
-			}
+	if skip := stepOver(p.Spec.SpacingM, p.Spec.TurnRadiusM); skip > 1 && skip < len(rows) {
+		p.steps = stepping(p.steps[:0], len(rows), skip, reverse)
+		if t := tr.turning(p.ends, p.steps); t.PathM < best.PathM-geo.CoincidentM {
+			best, best.Skip = t, skip
+		} else {
+			p.steps = stepping(p.steps[:0], len(rows), 1, reverse)
 		}
-		p.steps = stepping(p.steps[:0], len(rows), best.Skip, reverse)
 	}
 	b.Turning = best
 	p.drive(b, rows, &tr)
+}
+
+// stepOver is the number of rows to step over: the least m that turns plainly
+// going on, which comes back by a bulb over m-1 rows, or m+1, which comes back
+// plainly, whichever pair of turns is shorter.
+func stepOver(spacingM, radiusM float64) int {
+	m := int(math.Ceil(2 * radiusM / spacingM))
+	if shapeOfTurn(float64(m+1)*spacingM, radiusM).pathM < shapeOfTurn(float64(m-1)*spacingM, radiusM).pathM {
+		return m + 1
+	}
+	return m
 }
 
 // rowEnds are the places of a row's ends along it, and of the row across.
@@ -199,9 +208,14 @@ func gapEnds(row Row, at int, fromB bool) (p, q orb.Point) {
 // then the ground between is not the grower's, and the machine drives round.
 func (p *planner) leavesOutline(row Row, at int, fromB bool) bool {
 	a, b := gapEnds(row, at, fromB)
-	for _, e := range p.site.edges[:p.site.outer] {
-		if polygon.SegmentDistanceM(a, b, e.a, e.b) == 0 {
-			return true
+	x := axesOf(p.Blocks[row.Block].Heading)
+	u0, v := x.uv(a)
+	u1, _ := x.uv(b)
+	for _, t := range p.clip.edges[:p.site.outer] { // as the last clip turned them
+		if (t.va <= v) != (t.vb <= v) {
+			if u := t.ua + (v-t.va)*t.slope; u > u0 && u < u1 {
+				return true
+			}
 		}
 	}
 	return false

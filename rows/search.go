@@ -138,7 +138,9 @@ type bounded struct {
 // bound reaches the best found so far, so the answer is that of clipping all.
 // It does not depend on the number of workers.
 func (s *searcher) search(ctx context.Context, st *site, headings []geo.Bearing, workers int) (choice, error) {
-	workers = max(1, min(workers, len(headings)/8))
+	// waking a goroutine costs about as much as counting a hundred choices
+	choices := len(headings) * (st.spec.FirstRow.Steps + 2)
+	workers = max(1, min(workers, len(headings)/8, choices/1000))
 	for len(s.hands) < workers {
 		s.hands = append(s.hands, hand{})
 	}

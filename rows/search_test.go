@@ -136,7 +136,7 @@ func TestDefaultWorthIsLawful(t *testing.T) {
 
 // BenchmarkSearch180 is a search of 180 headings by counting, one field of
 // 26 vertices and 9 ha, 5 m rows, 6 m headland, first row given: with the
-// default worth, and with planted length alone; on one processor and on all.
+// default worth, and with planted length alone.
 func BenchmarkSearch180(b *testing.B) {
 	f := fieldOf(nil, nineHectares())
 	hs := make([]geo.Bearing, 180)
@@ -146,8 +146,7 @@ func BenchmarkSearch180(b *testing.B) {
 	for _, c := range []struct {
 		name         string
 		piece, least float64
-		workers      int
-	}{{"worth/one", 10, 10, 1}, {"worth/all", 10, 10, runtime.GOMAXPROCS(0)}, {"length/one", 0, 0, 1}, {"length/all", 0, 0, runtime.GOMAXPROCS(0)}} {
+	}{{"worth", 10, 10}, {"length", 0, 0}} {
 		b.Run(c.name, func(b *testing.B) {
 			s := straight(5)
 			s.HeadlandM, s.SideM, s.PieceCostM, s.ShortestM = 6, 6, c.piece, c.least
@@ -157,7 +156,7 @@ func BenchmarkSearch180(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
 				st.reset(f.Blocks[0], nil, &s)
-				if _, err := find.search(context.Background(), &st, hs, c.workers); err != nil {
+				if _, err := find.search(context.Background(), &st, hs, 1); err != nil {
 					b.Fatal(err)
 				}
 			}
@@ -166,16 +165,21 @@ func BenchmarkSearch180(b *testing.B) {
 }
 
 // BenchmarkSearchDefault is the search of a plan with all defaults: 180
-// headings and the edges, 22 first rows each, side and headland different.
+// headings and the edges, 22 first rows each, side and headland different; on
+// one processor and on all.
 func BenchmarkSearchDefault(b *testing.B) {
 	f := fieldOf(nil, nineHectares())
 	s := straight(5)
-	b.ReportAllocs()
-	for b.Loop() {
-		st := newSite(f.Blocks[0], nil, &s)
-		if _, err := new(searcher).search(context.Background(), st, st.headings(), 1); err != nil {
-			b.Fatal(err)
-		}
+	st := newSite(f.Blocks[0], nil, &s)
+	for name, workers := range map[string]int{"one": 1, "all": runtime.GOMAXPROCS(0)} {
+		b.Run(name, func(b *testing.B) {
+			var find searcher
+			for b.Loop() {
+				if _, err := find.search(context.Background(), st, st.headings(), workers); err != nil {
+					b.Fatal(err)
+				}
+			}
+		})
 	}
 }
 
@@ -183,7 +187,7 @@ func BenchmarkSearchDefault(b *testing.B) {
 func BenchmarkPlanFixed(b *testing.B) {
 	f := fieldOf(nil, nineHectares())
 	s := straight(5)
-	s.HeadlandM, s.SideM = 6, 6
+	s.HeadlandM, s.SideM, s.TurnRadiusM = 6, 6, 2.5 // a turn that the headland holds
 	s.Heading = Heading{Mode: HeadingFixed, Bearing: 37}
 	s.FirstRow = FirstRow{OffsetM: 2.5}
 	b.ReportAllocs()

@@ -34,7 +34,7 @@ func nineHectares(seed uint64) []geo.LonLat {
 
 func yardstickSpec() rows.Spec {
 	s := rows.DefaultSpec()
-	s.SpacingM, s.HeadlandM, s.SideM = 5, 6, 6
+	s.SpacingM, s.HeadlandM, s.SideM, s.TurnRadiusM = 5, 6, 6, 2.5 // a turn that the headland holds
 	s.Heading = rows.Heading{Mode: rows.HeadingFixed, Bearing: 37}
 	s.FirstRow = rows.FirstRow{OffsetM: 2.5}
 	return s
