@@ -24,7 +24,8 @@ type counter struct {
 	ends []orb.Point // of the boundary's segments, each place once
 	segs []endPair
 	uv   []turnedEnd
-	sum  []rowSum
+	open []float64 // by row: its open length
+	net  []int     // by row: meetings out less meetings in, less those of the row before
 }
 
 // endPair is a boundary segment by its ends, from and to; the open ground lies
@@ -37,32 +38,26 @@ type turnedEnd struct {
 	first int
 }
 
-// rowSum is the open length of a row, and the meetings out less those in.
-type rowSum struct {
-	length float64
-	net    int
-}
-
 // turn makes the boundary for the axes' clearances, unless it has it already,
-// turns it into the axes and returns the extent of the open ground across the
-// rows; empty is true when no ground is open.
-func (c *counter) turn(st *site, x axes) (vmin, vmax float64, empty bool) {
+// and turns it into the axes.
+func (c *counter) turn(st *site, x axes) {
 	c.inset(st, x)
 	if cap(c.uv) < len(c.ends) {
 		c.uv = make([]turnedEnd, 2*len(c.ends))
 	}
 	uv := c.uv[:len(c.ends)]
 	c.uv = uv
-	vmin, vmax = math.Inf(1), math.Inf(-1)
 	for i, p := range c.ends {
-		u, v := p[0]*x.ax+p[1]*x.ay, p[0]*x.nx+p[1]*x.ny
-		uv[i].u, uv[i].v = u, v
-		if v < vmin {
-			vmin = v
-		}
-		if v > vmax {
-			vmax = v
-		}
+		uv[i].u, uv[i].v = p[0]*x.ax+p[1]*x.ay, p[0]*x.nx+p[1]*x.ny
+	}
+}
+
+// extent is how far the open ground reaches across the rows; empty is true when
+// no ground is open.
+func (c *counter) extent() (vmin, vmax float64, empty bool) {
+	vmin, vmax = math.Inf(1), math.Inf(-1)
+	for i := range c.uv {
+		vmin, vmax = min(vmin, c.uv[i].v), max(vmax, c.uv[i].v)
 	}
 	return vmin, vmax, len(c.segs) == 0
 }
@@ -112,13 +107,14 @@ func (c *counter) end(p orb.Point) int32 {
 }
 
 // sumRows sums the open length of rows 0 to n-1 of the grid, whose axes were
-// turned into last.
-func (c *counter) sumRows(g grid, n int) []rowSum {
-	if cap(c.sum) < n {
-		c.sum = make([]rowSum, 2*n)
+// turned into last. torn reports rows that are met out and in unequally.
+func (c *counter) sumRows(g grid, n int) (open []float64, torn bool) {
+	if cap(c.open) < n {
+		c.open, c.net = make([]float64, 2*n), make([]int, 2*n+1)
 	}
-	sum := c.sum[:n]
-	clear(sum)
+	open, net := c.open[:n], c.net[:n+1]
+	clear(open)
+	clear(net)
 	uv := c.uv
 	// the first row at or past each end: rows within rounding of it may fall on
 	// either side, alike for all segments that share it
@@ -126,14 +122,7 @@ func (c *counter) sumRows(g grid, n int) []rowSum {
 	past := n + 2
 	shift := float64(past) + g.v0*inv
 	for i := range uv {
-		first := past - int(shift-uv[i].v*inv)
-		if first < 0 {
-			first = 0
-		}
-		if first > n {
-			first = n
-		}
-		uv[i].first = first
+		uv[i].first = min(n, max(0, past-int(shift-uv[i].v*inv)))
 	}
 	toB := 1 // what a segment that goes to higher rows is, met along the row
 	if g.ax*g.ny < g.ay*g.nx {
@@ -151,40 +140,50 @@ func (c *counter) sumRows(g grid, n int) []rowSum {
 		slope := sign * (b.u - a.u) / (b.v - a.v)
 		du := slope * g.spacing
 		u := sign*a.u + (g.v0-a.v)*slope + float64(a.first)*du
-		rows := sum[a.first:b.first]
+		net[a.first] += out
+		net[b.first] -= out
+		rows := open[a.first:b.first]
 		for k := range rows {
-			rows[k].length += u
-			rows[k].net += out
+			rows[k] += u
 			u += du
 		}
 	}
-	return sum
+	unequal, bad := 0, 0
+	for _, d := range net {
+		unequal += d
+		bad |= unequal
+	}
+	return open, bad != 0
 }
 
 // bound is the upper bound on the worth of rows 0 to n-1 of the grid. It is
 // +Inf when rounding has torn the boundary at a row, so that the exact clip
 // decides.
 func (c *counter) bound(g grid, n int, w valuer) float64 {
+	rows, torn := c.sumRows(g, n)
+	if torn {
+		return math.Inf(1)
+	}
 	var total float64
-	torn := 0
-	rows := c.sumRows(g, n)
-	if w.own == nil {
-		for i := range rows {
-			torn |= rows[i].net
-			if l := rows[i].length; l >= w.leastM {
-				total += w.most(l)
-			}
-		}
-	} else {
-		for i := range rows {
-			torn |= rows[i].net
-			if l := rows[i].length; l > geo.CoincidentM {
+	switch {
+	case w.own != nil:
+		for _, l := range rows {
+			if l > geo.CoincidentM {
 				total += max(0, w.own(l)) // a row may also be left out
 			}
 		}
-	}
-	if torn != 0 {
-		return math.Inf(1)
+	case math.IsInf(w.longestM, 1):
+		for _, l := range rows {
+			if l >= w.leastM {
+				total += l - w.costM
+			}
+		}
+	default:
+		for _, l := range rows {
+			if l >= w.leastM {
+				total += w.most(l)
+			}
+		}
 	}
 	return total
 }

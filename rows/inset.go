@@ -34,7 +34,11 @@ type insetter struct {
 	cuts []interval
 	at   []float64
 	done []disc // corners that were drawn
-	out  []segment
+	// equal: all rings ask the same clearance. Then the way from a point of
+	// the block to the far side of a ring's edge meets a nearer edge first,
+	// and no far side is open.
+	equal bool
+	out   []segment
 }
 
 type disc struct {
@@ -53,6 +57,10 @@ func (in *insetter) boundary(st *site, keep []float64) []segment {
 			Max: orb.Point{max(e.a[0], e.b[0]), max(e.a[1], e.b[1])},
 		}
 		in.box = append(in.box, b.Pad(keep[i]))
+	}
+	in.equal = true
+	for i := range st.rings {
+		in.equal = in.equal && keep[i] == keep[0]
 	}
 	for i := range st.edges {
 		in.edgeSides(i)
@@ -89,7 +97,9 @@ func (in *insetter) edgeSides(i int) {
 	switch {
 	case r > 0:
 		in.open(i, left)
-		in.open(i, right)
+		if !in.equal || i >= in.st.rings {
+			in.open(i, right)
+		}
 	case i < in.st.rings:
 		in.open(i, left) // the block lies on the left of its rings
 	default:

@@ -7,6 +7,8 @@ import (
 	"slices"
 	"sync"
 
+	"github.com/paulmach/orb"
+
 	"hemrow/geo"
 )
 
@@ -205,11 +207,14 @@ func share(n int, do func(w int)) {
 // their offsets; the work goes by bearing, since neighbours mostly share their
 // division into sides and headlands, and is divided among workers.
 func (s *searcher) boundAll(ctx context.Context, st *site, headings []geo.Bearing, workers int) {
+	st.corners() // found once, before others look
 	s.byBearing = s.byBearing[:0]
 	for i := range headings {
 		s.byBearing = append(s.byBearing, i)
 	}
-	slices.SortStableFunc(s.byBearing, func(a, b int) int { return cmp.Compare(headings[a], headings[b]) })
+	if !slices.IsSorted(headings) {
+		slices.SortStableFunc(s.byBearing, func(a, b int) int { return cmp.Compare(headings[a], headings[b]) })
+	}
 	each := 1
 	if st.spec.FirstRow.Best {
 		each = st.spec.FirstRow.Steps + 2
@@ -239,9 +244,12 @@ func (s *searcher) boundSome(ctx context.Context, st *site, headings []geo.Beari
 		vmin, vmax := st.across(x)
 		lo, hi, empty := vmin, vmax, false
 		if counted {
-			lo, hi, empty = h.count.turn(st, x)
-			// thinned ground reaches at most this much too far
-			lo, hi = lo+2*st.thinM, hi-2*st.thinM
+			h.count.turn(st, x)
+			if st.spec.FirstRow.Best {
+				lo, hi, empty = h.count.extent()
+				// thinned ground reaches at most this much too far
+				lo, hi = lo+2*st.thinM, hi-2*st.thinM
+			}
 		}
 		h.offs = st.offsets(h.offs[:0], vmin, lo, hi, empty)
 		for k, off := range h.offs {
@@ -258,8 +266,8 @@ func (s *searcher) boundSome(ctx context.Context, st *site, headings []geo.Beari
 // across is the extent of the outer ring across the rows.
 func (st *site) across(x axes) (vmin, vmax float64) {
 	vmin, vmax = math.Inf(1), math.Inf(-1)
-	for i := range st.edges[:st.outer] {
-		_, v := x.uv(st.edges[i].a)
+	for _, p := range st.corners() {
+		_, v := x.uv(p)
 		if v < vmin {
 			vmin = v
 		}
@@ -268,6 +276,41 @@ func (st *site) across(x axes) (vmin, vmax float64) {
 		}
 	}
 	return vmin, vmax
+}
+
+// corners are the vertices of the outer ring that can be outermost: those of
+// its convex hull (Andrew's monotone chain, 1979), found once.
+func (st *site) corners() []orb.Point {
+	if len(st.hull) > 0 {
+		return st.hull
+	}
+	all := make([]orb.Point, st.outer)
+	for i, e := range st.edges[:st.outer] {
+		all[i] = e.a
+	}
+	slices.SortFunc(all, func(a, b orb.Point) int {
+		return cmp.Or(cmp.Compare(a[0], b[0]), cmp.Compare(a[1], b[1]))
+	})
+	for pass := range 2 { // the lower side, then the upper
+		from := len(st.hull)
+		for i := range all {
+			p := all[i]
+			if pass == 1 {
+				p = all[len(all)-1-i]
+			}
+			for n := len(st.hull); n-from >= 2 && turnsRight(st.hull[n-2], st.hull[n-1], p); n = len(st.hull) {
+				st.hull = st.hull[:n-1]
+			}
+			st.hull = append(st.hull, p)
+		}
+	}
+	return st.hull
+}
+
+// turnsRight reports whether b lies clearly left of the way from a to c, and so
+// inside the hull; a vertex in doubt stays and does no harm.
+func turnsRight(a, b, c orb.Point) bool {
+	return (b[0]-a[0])*(c[1]-a[1])-(b[1]-a[1])*(c[0]-a[0]) < -geo.CoincidentM*geo.CoincidentM
 }
 
 // valuer is a spec's Worth: its own, or the default, whose two figures the

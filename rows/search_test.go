@@ -135,8 +135,9 @@ func TestDefaultWorthIsLawful(t *testing.T) {
 }
 
 // BenchmarkSearch180 is a search of 180 headings by counting, one field of
-// 26 vertices and 9 ha, 5 m rows, 6 m headland, first row given: with the
-// default worth, and with planted length alone.
+// 26 vertices and 9 ha, 5 m rows, 6 m headland, first row given: with planted
+// length alone and with the default worth; and the counting of it alone, without
+// the exact clips of what may still win.
 func BenchmarkSearch180(b *testing.B) {
 	f := fieldOf(nil, nineHectares())
 	hs := make([]geo.Bearing, 180)
@@ -146,7 +147,8 @@ func BenchmarkSearch180(b *testing.B) {
 	for _, c := range []struct {
 		name         string
 		piece, least float64
-	}{{"worth", 10, 10}, {"length", 0, 0}} {
+		count        bool
+	}{{"counting", 10, 10, true}, {"length", 0, 0, false}, {"worth", 10, 10, false}} {
 		b.Run(c.name, func(b *testing.B) {
 			s := straight(5)
 			s.HeadlandM, s.SideM, s.PieceCostM, s.ShortestM = 6, 6, c.piece, c.least
@@ -156,6 +158,11 @@ func BenchmarkSearch180(b *testing.B) {
 			b.ReportAllocs()
 			for b.Loop() {
 				st.reset(f.Blocks[0], nil, &s)
+				if c.count {
+					find.hands = append(find.hands, hand{})[:1]
+					find.boundAll(context.Background(), &st, hs, 1)
+					continue
+				}
 				if _, err := find.search(context.Background(), &st, hs, 1); err != nil {
 					b.Fatal(err)
 				}
@@ -213,4 +220,28 @@ func BenchmarkSearchDriveLog(b *testing.B) {
 			b.Fatal(err)
 		}
 	}
+}
+
+// The extent across the rows is that of all vertices, whatever the hull.
+func TestAcrossIsTheExtentOfAllVertices(t *testing.T) {
+	rng := rand.New(rand.NewPCG(31, 32))
+	for range 200 {
+		f := randomField(rng)
+		s := straight(5)
+		st := newSite(f.Blocks[0], nil, &s)
+		for h := 0.0; h < 180; h += 11 {
+			x := axesOf(geo.Bearing(h))
+			vmin, vmax := st.across(x)
+			lo, hi := math.Inf(1), math.Inf(-1)
+			for _, p := range f.Blocks[0].Outline[0] {
+				_, v := x.uv(p)
+				lo, hi = min(lo, v), max(hi, v)
+			}
+			require.Equal(t, lo, vmin)
+			require.Equal(t, hi, vmax)
+		}
+	}
+	line := newSite(geo.Block{Outline: orb.Polygon{{{0, 0}, {1, 1}, {2, 2}, {0, 0}}}}, nil, &Spec{})
+	vmin, vmax := line.across(axesOf(0))
+	assert.Equal(t, [2]float64{0, 2}, [2]float64{vmin, vmax})
 }

@@ -16,6 +16,7 @@ type site struct {
 	rings int // edges[:rings] bound the block: outer ring and holes
 	// areas are the obstacles with an inside, as ranges of edges.
 	areas []span
+	hull  []orb.Point // of the outer ring, see corners
 	spec  *Spec
 	// thinM is how far the edges may lie from the surveyed ones, 0 for those.
 	thinM float64
@@ -41,7 +42,7 @@ func newSite(b geo.Block, obstacles []geo.Obstacle, spec *Spec) *site {
 // reset is newSite in memory used before.
 func (st *site) reset(b geo.Block, obstacles []geo.Obstacle, spec *Spec) {
 	st.spec = spec
-	st.edges, st.areas = st.edges[:0], st.areas[:0]
+	st.edges, st.areas, st.hull = st.edges[:0], st.areas[:0], st.hull[:0]
 	for i, r := range b.Outline {
 		st.addPath(orb.LineString(r))
 		if i == 0 {
@@ -168,7 +169,7 @@ func (st *site) coarse(thin *site) *site {
 	if len(st.edges) < manyEdges || tolM <= 0 {
 		return st
 	}
-	*thin = site{edges: thin.edges[:0], areas: thin.areas[:0], spec: st.spec, thinM: tolM}
+	*thin = site{edges: thin.edges[:0], areas: thin.areas[:0], hull: append(thin.hull[:0], st.corners()...), spec: st.spec, thinM: tolM}
 	for lo := 0; lo < len(st.edges); {
 		hi := st.pathEnd(lo)
 		from := len(thin.edges)
