@@ -107,12 +107,12 @@ func (c *counter) end(p orb.Point) int32 {
 }
 
 // sumRows sums the open length of rows 0 to n-1 of the grid, whose axes were
-// turned into last. torn reports rows that are met out and in unequally.
-func (c *counter) sumRows(g grid, n int) (open []float64, torn bool) {
+// turned into last, and the changes of the meetings from row to row.
+func (c *counter) sumRows(g grid, n int) (open []float64, net []int) {
 	if cap(c.open) < n {
 		c.open, c.net = make([]float64, 2*n), make([]int, 2*n+1)
 	}
-	open, net := c.open[:n], c.net[:n+1]
+	open, net = c.open[:n], c.net[:n+1]
 	clear(open)
 	clear(net)
 	uv := c.uv
@@ -148,42 +148,31 @@ func (c *counter) sumRows(g grid, n int) (open []float64, torn bool) {
 			u += du
 		}
 	}
-	unequal, bad := 0, 0
-	for _, d := range net {
-		unequal += d
-		bad |= unequal
-	}
-	return open, bad != 0
+	return open, net
 }
 
 // bound is the upper bound on the worth of rows 0 to n-1 of the grid. It is
 // +Inf when rounding has torn the boundary at a row, so that the exact clip
 // decides.
 func (c *counter) bound(g grid, n int, w valuer) float64 {
-	rows, torn := c.sumRows(g, n)
-	if torn {
-		return math.Inf(1)
-	}
+	rows, net := c.sumRows(g, n)
 	var total float64
-	switch {
-	case w.own != nil:
-		for _, l := range rows {
-			if l > geo.CoincidentM {
-				total += max(0, w.own(l)) // a row may also be left out
-			}
-		}
-	case math.IsInf(w.longestM, 1):
-		for _, l := range rows {
+	unequal, torn := 0, 0 // meetings out less meetings in, which end as many
+	simple := w.own == nil && math.IsInf(w.longestM, 1)
+	for i, l := range rows {
+		unequal += net[i]
+		torn |= unequal
+		switch {
+		case simple: // without a call, for this is the search's inner loop
 			if l >= w.leastM {
 				total += l - w.costM
 			}
+		case l > geo.CoincidentM:
+			total += max(0, w.most(l)) // a row may also be left out
 		}
-	default:
-		for _, l := range rows {
-			if l >= w.leastM {
-				total += w.most(l)
-			}
-		}
+	}
+	if torn != 0 {
+		return math.Inf(1)
 	}
 	return total
 }

@@ -329,12 +329,11 @@ func (s *Spec) valuer() valuer {
 	return v
 }
 
-// most is the most that openM of row, at least leastM, can be worth by default:
-// whole, or cut into pieces of the longest run, k of them full, with or without
-// the rest.
+// most is the most that openM of row can be worth: whole or, by default, cut
+// into pieces of the longest run, k of them full, with or without the rest.
 func (w valuer) most(openM float64) float64 {
-	if openM <= w.longestM {
-		return openM - w.costM
+	if w.own != nil || openM <= w.longestM {
+		return w.of(openM)
 	}
 	k := math.Floor(openM / w.longestM)
 	return max(k*(w.longestM-w.costM), openM-(k+1)*w.costM)
