@@ -57,27 +57,19 @@ func (p *planner) order(b *Block, x axes) {
 	tr := turner{radiusM: p.Spec.TurnRadiusM, spacingM: p.Spec.SpacingM}
 	best := tr.turning(p.ends, p.steps)
 	best.Skip = 1
-	if skip := stepOver(p.Spec.SpacingM, p.Spec.TurnRadiusM); skip > 1 && skip < len(rows) {
-		p.steps = stepping(p.steps[:0], len(rows), skip, reverse)
-		if t := tr.turning(p.ends, p.steps); t.PathM < best.PathM-geo.CoincidentM {
-			best, best.Skip = t, skip
-		} else {
-			p.steps = stepping(p.steps[:0], len(rows), 1, reverse)
+	// stepping over m rows turns plainly going on and by a bulb coming back over
+	// m-1; over m+1 it turns plainly both ways
+	if m := int(math.Ceil(2 * p.Spec.TurnRadiusM / p.Spec.SpacingM)); m > 1 {
+		for skip := m; skip <= m+1 && skip < len(rows); skip++ {
+			p.steps = stepping(p.steps[:0], len(rows), skip, reverse)
+			if t := tr.turning(p.ends, p.steps); t.PathM < best.PathM-geo.CoincidentM {
+				best, best.Skip = t, skip
+			}
 		}
+		p.steps = stepping(p.steps[:0], len(rows), best.Skip, reverse)
 	}
 	b.Turning = best
 	p.drive(b, rows, &tr)
-}
-
-// stepOver is the number of rows to step over: the least m that turns plainly
-// going on, which comes back by a bulb over m-1 rows, or m+1, which comes back
-// plainly, whichever pair of turns is shorter.
-func stepOver(spacingM, radiusM float64) int {
-	m := int(math.Ceil(2 * radiusM / spacingM))
-	if shapeOfTurn(float64(m+1)*spacingM, radiusM).pathM < shapeOfTurn(float64(m-1)*spacingM, radiusM).pathM {
-		return m + 1
-	}
-	return m
 }
 
 // rowEnds are the places of a row's ends along it, and of the row across.
