@@ -45,7 +45,7 @@ func shapeOfTurn(p, r float64) turnShape {
 // order finds the passes of the block whose rows are the last of p.Rows.
 func (p *planner) order(b *Block, x axes) {
 	rows := p.Rows[len(p.Rows)-b.RowCount:]
-	reverse := p.fromFarSide(x)
+	reverse, atB := p.start(x)
 	p.ends = p.ends[:0]
 	for i := range rows {
 		pc := rows[i].Pieces
@@ -55,21 +55,21 @@ func (p *planner) order(b *Block, x axes) {
 	}
 	p.steps = stepping(p.steps[:0], len(rows), 1, reverse)
 	tr := turner{radiusM: p.Spec.TurnRadiusM, spacingM: p.Spec.SpacingM}
-	best := tr.turning(p.ends, p.steps)
+	best := tr.turning(p.ends, p.steps, atB)
 	best.Skip = 1
 	// stepping over m rows turns plainly going on and by a bulb coming back over
 	// m-1; over m+1 it turns plainly both ways
 	if m := int(math.Ceil(2 * p.Spec.TurnRadiusM / p.Spec.SpacingM)); m > 1 {
 		for skip := m; skip <= m+1 && skip < len(rows); skip++ {
 			p.steps = stepping(p.steps[:0], len(rows), skip, reverse)
-			if t := tr.turning(p.ends, p.steps); t.PathM < best.PathM-geo.CoincidentM {
+			if t := tr.turning(p.ends, p.steps, atB); t.PathM < best.PathM-geo.CoincidentM {
 				best, best.Skip = t, skip
 			}
 		}
 		p.steps = stepping(p.steps[:0], len(rows), best.Skip, reverse)
 	}
 	b.Turning = best
-	p.drive(b, rows, &tr)
+	p.drive(b, rows, atB, &tr)
 }
 
 // rowEnds are the places of a row's ends along it, and of the row across.
@@ -99,10 +99,10 @@ func (t *turner) between(a, b rowEnds, atB bool) (shape *turnShape, pathM float6
 }
 
 // turning sums the turns of going along the rows in the given order, there
-// and back by turns. The first row is driven from end A.
-func (tr *turner) turning(ends []rowEnds, steps []int) (t Turning) {
+// and back by turns. The first row is driven from end A, or B.
+func (tr *turner) turning(ends []rowEnds, steps []int, startB bool) (t Turning) {
 	for i := 1; i < len(steps); i++ {
-		shape, path := tr.between(ends[steps[i-1]], ends[steps[i]], i%2 == 1)
+		shape, path := tr.between(ends[steps[i-1]], ends[steps[i]], (i%2 == 1) != startB)
 		t.PathM += path
 		t.LongestM = max(t.LongestM, path)
 		t.NeedM = max(t.NeedM, shape.depthM)
@@ -115,15 +115,21 @@ func (tr *turner) turning(ends []rowEnds, steps []int) (t Turning) {
 	return t
 }
 
-// fromFarSide reports whether laying starts where numbering ends.
-func (p *planner) fromFarSide(x axes) bool {
-	if p.Spec.StartSide == "" {
-		return false
+// start is where laying begins by the spec's side of the block: at the far rows
+// or the near ones, at end B or A. A side square to either, but for rounding,
+// leaves the near row and end A.
+func (p *planner) start(x axes) (far, atB bool) {
+	side, ok := geo.ParseCompass(p.Spec.StartSide)
+	if !ok {
+		return false, false
 	}
-	side, _ := geo.ParseCompass(p.Spec.StartSide) // Validate has seen it
 	sx, sy := side.Bearing().Unit()
-	return sx*x.nx+sy*x.ny > 0
+	return sx*x.nx+sy*x.ny > squareRatio, sx*x.ax+sy*x.ay > squareRatio
 }
+
+// squareRatio is the cosine below which two directions are square: 0.06 degrees,
+// far above rounding and far below what a side of the compass means.
+const squareRatio = 1e-3
 
 // stepping is the order of n rows in groups of 2m: the first m of a group by
 // turns with the rows m further on. It is appended to out.
@@ -150,13 +156,13 @@ func stepping(out []int, n, m int, reverse bool) []int {
 }
 
 // drive appends the passes of a block in the order p.steps.
-func (p *planner) drive(b *Block, rows []Row, tr *turner) {
+func (p *planner) drive(b *Block, rows []Row, startB bool, tr *turner) {
 	base := len(p.Rows) - len(rows)
 	if p.Passes == nil {
 		p.Passes = make([]Pass, 0, b.Tally.Pieces)
 	}
 	for i, k := range p.steps {
-		fromB := i%2 == 1
+		fromB := (i%2 == 1) != startB
 		n := len(rows[k].Pieces)
 		for j := range n {
 			at := j

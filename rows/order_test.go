@@ -78,10 +78,14 @@ func TestStartSide(t *testing.T) {
 	s := straight(5)
 	s.TurnRadiusM = 2
 	s.Heading = Heading{Mode: HeadingFixed}
-	for side, first := range map[string]int{"": 0, "W": 0, "E": 19, "NE": 19, "SW": 0} {
+	for side, want := range map[string]Pass{
+		"": {Row: 0}, "W": {Row: 0}, "E": {Row: 19}, "SW": {Row: 0}, "S": {Row: 0},
+		"N": {Row: 0, FromB: true}, "NW": {Row: 0, FromB: true}, "NE": {Row: 19, FromB: true}, "SE": {Row: 19},
+	} {
 		s.StartSide = side
 		l := mustPlan(t, f, s)
-		assert.Equal(t, first, l.Passes[0].Row, "from %q", side)
+		got := l.Passes[0]
+		assert.Equal(t, want, Pass{Row: got.Row, FromB: got.FromB}, "from %q", side)
 		assert.InDelta(t, 3, l.Rows[0].Pieces[0].Line.At(0)[0], 0.01, "numbers stay from the west")
 	}
 }

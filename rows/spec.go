@@ -38,8 +38,9 @@ type Spec struct {
 	LongestM    float64
 	CrossAlleyM float64
 
-	// StartSide is the side of the block where laying starts, as a compass
-	// point of eight; "" for the side where numbering starts.
+	// StartSide is the side or corner of the block where laying starts, as a
+	// compass point of eight: the row and the row end towards it. "" is the side
+	// where numbering starts, from end A.
 	StartSide string
 
 	// TurnRadiusM is the tightest turn of the tractor with its implement.
