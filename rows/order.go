@@ -32,7 +32,8 @@ type turnShape struct {
 //	p <  2R   three arcs                  R(π + 4φ)        depth R + √(4R² - (R+p/2)²)
 //	          with cos φ = (R + p/2) / 2R
 //
-// Source: plane geometry, derived in the engineering sheet, section 6.
+// Source: plane geometry: a half circle, or three circles of radius R that touch.
+// Add half the width and the length of a trailed implement (common practice).
 func shapeOfTurn(p, r float64) turnShape {
 	if p >= 2*r {
 		return turnShape{p, math.Pi*r + p - 2*r, r, TurnPlain}

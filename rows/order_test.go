@@ -9,8 +9,9 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// Source: engineering sheet section 12, E11 and E12 and section 6, derived
-// from plane geometry: R 5 m, p 4 m; R 5 m, p 10 m; R 4 m, p 6 m.
+// By hand: R 5 m, p 4 m: φ = acos(7/10) = 0.7954, depth 5 + √(100 - 49) = 12.141,
+// path 5(π + 4·0.7954) = 31.616. R 5 m, p 10 m: half a circle. R 4 m, p 6 m:
+// φ = acos(7/8) = 0.5054, depth 4 + √(64 - 49) = 7.873, path 4(π + 2.0216) = 20.65.
 func TestTurnShapes(t *testing.T) {
 	for _, c := range []struct {
 		id              string
@@ -19,9 +20,9 @@ func TestTurnShapes(t *testing.T) {
 		kind            TurnKind
 		depthTol, pathT float64
 	}{
-		{"E11", 5, 4, 12.141, 31.616, TurnBulb, 5e-4, 1e-3},
-		{"E12", 5, 10, 5.0, 15.708, TurnPlain, 1e-9, 1e-3},
-		{"section 6", 4, 6, 7.87, 20.65, TurnBulb, 5e-3, 5e-3},
+		{"bulb", 5, 4, 12.141, 31.616, TurnBulb, 5e-4, 1e-3},
+		{"half circle", 5, 10, 5.0, 15.708, TurnPlain, 1e-9, 1e-3},
+		{"slight bulb", 4, 6, 7.87, 20.65, TurnBulb, 5e-3, 5e-3},
 		{"wide", 3, 10, 3, math.Pi*3 + 4, TurnPlain, 1e-9, 1e-9},
 		{"on the spot", 0, 5, 0, 5, TurnPlain, 1e-9, 1e-9},
 	} {
