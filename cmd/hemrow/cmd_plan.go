@@ -28,7 +28,7 @@ func planFlags(c *cobra.Command, wanted func(plan.Key) bool) {
 		}
 		name := strings.ReplaceAll(k.Name, "_", "-")
 		help := k.Help
-		if len(k.Choices) > 0 {
+		if k.Kind == plan.KindChoice {
 			help += ": " + strings.Join(k.Choices, ", ")
 		}
 		c.Flags().String(name, "", help+" (default "+orNone(k.Default)+")")
