@@ -38,10 +38,11 @@ func (a *app) batch() *cobra.Command {
 		Long: `Batch plans every feature of a stream as a field of its own and writes one
 result for each, in the order of the input: a GeoJSON feature with the row lines
 and the figures, or with an "error" and no geometry where a field cannot be
-planned; the rest go on. "field" is the place in the input; --keep copies properties, to
-join results to outlines. The input is newline-delimited GeoJSON, a text sequence
-(RFC 8142) or a FeatureCollection; so is the output, by --as. Memory does not
-grow with the input.
+planned; the rest go on. "field" is the place in the input; --keep copies
+properties, but for those named as figures of the result, to join results to
+outlines. The input is newline-delimited GeoJSON, a text sequence (RFC 8142) or a
+FeatureCollection; so is the output, by --as. Memory does not grow with the
+input.
 
 The keys of a plan come from --base or from flags of the same name. To spread
 work over machines, cut the input by lines: fields do not depend on each other.
@@ -110,8 +111,11 @@ func (a *app) runBatch(c *cobra.Command, name string, o batchFlags) error {
 	if err := p.Validate(); err != nil {
 		return &refusal{err}
 	}
-	in, title := until(c.Context(), a.in), "standard input"
-	if name != "-" {
+	var in io.Reader
+	title := "standard input"
+	if name == "-" {
+		in = until(c.Context(), a.in)
+	} else {
 		f, err := os.Open(name)
 		if err != nil {
 			return &geo.InputError{File: name, Problem: "cannot be read: " + unwrapPath(err)}
@@ -217,13 +221,22 @@ func (f framing) append(lines bool, keep []string) func([]byte, pipeline.BatchRe
 	}
 }
 
+// ownProperty reports whether a result has a property of that name itself.
+func ownProperty(key string) bool {
+	switch key {
+	case "field", "name", "error", "hint", "heading_deg", "headings_deg", "rows", "pieces", "length_m", "blocks", "spacing_m", "cautions":
+		return true
+	}
+	return false
+}
+
 // batchFeature is the result of one field as a GeoJSON feature.
 func batchFeature(r pipeline.BatchResult, lines bool, keep []string) geojson.OutFeature {
 	out := geojson.OutFeature{ID: r.Feature.ID}
 	add := func(key string, v any) { out.Properties = append(out.Properties, geojson.Property{Key: key, Value: v}) }
 	add("field", r.Number)
 	for _, key := range keep {
-		if v, ok := r.Feature.Properties[key]; ok {
+		if v, ok := r.Feature.Properties[key]; ok && !ownProperty(key) {
 			add(key, v)
 		}
 	}

@@ -182,6 +182,17 @@ func TestCheck(t *testing.T) {
 	assert.Contains(t, out, "standard input")
 }
 
+// untouched is a reader that must not be read.
+type untouched struct {
+	t *testing.T
+	io.Reader
+}
+
+func (u untouched) Read([]byte) (int, error) {
+	u.t.Error("standard input was read")
+	return 0, io.EOF
+}
+
 func TestBatch(t *testing.T) {
 	dir := t.TempDir()
 	var lines []string
@@ -253,6 +264,14 @@ func TestBatch(t *testing.T) {
 	assert.Equal(t, 2, code)
 	code, _, _ = call(t, "", append(args, "--out", "-", "--totals")...)
 	assert.Equal(t, 2, code)
+
+	var bout, berr bytes.Buffer
+	require.Equal(t, 0, run(context.Background(), []string{"batch", in, "--heading", "90 deg", "--totals"}, untouched{t: t}, &bout, &berr))
+
+	code, out, _ = call(t, strings.Replace(square, `{"name"`, `{"rows":"many","name"`, 1), "batch", "-", "--heading", "90 deg", "--keep", "rows,name")
+	assert.Equal(t, 0, code)
+	assert.Equal(t, 1, strings.Count(out, `"rows":`), "no property stands twice")
+	assert.Equal(t, 1, strings.Count(out, `"name":`))
 
 	code, out, _ = call(t, "", "batch", write(t, dir, "empty.ndjson", ""), "--totals")
 	assert.Equal(t, 0, code)

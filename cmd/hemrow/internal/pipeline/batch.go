@@ -101,10 +101,11 @@ func (b Batch) Run(ctx context.Context, name string, in io.Reader, out io.Writer
 	var spent time.Duration
 	var writeErr error
 	chunks := 0
+	stopped := false // nothing is written after the first chunk that broke
 	for c := range ordered {
 		<-c.done
-		if c.broken || writeErr != nil {
-			cancel() // what comes after the first broken chunk is not written
+		if stopped = stopped || c.broken || writeErr != nil; stopped {
+			cancel()
 			continue
 		}
 		chunks++

@@ -86,6 +86,9 @@ func TestBatchCancelled(t *testing.T) {
 		_, err := Batch{Spec: yardstickSpec(), Workers: workers, Append: line}.Run(ctx, "x", &endless{text: yardstickText(50), cancel: cancel}, &out)
 		require.ErrorIs(t, err, context.Canceled)
 		assert.NotContains(t, out.String(), "error")
+		for i, line := range bytes.Fields(out.Bytes()) {
+			require.Equal(t, strconv.Itoa(i+1), string(line), "no gap in what was written")
+		}
 		cancel()
 	}
 }
