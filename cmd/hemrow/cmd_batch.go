@@ -232,7 +232,7 @@ func ownProperty(key string) bool {
 
 // batchFeature is the result of one field as a GeoJSON feature.
 func batchFeature(r pipeline.BatchResult, lines bool, keep []string) geojson.OutFeature {
-	out := geojson.OutFeature{ID: r.Feature.ID}
+	out := geojson.OutFeature{ID: r.Feature.ID, IDNumber: r.Feature.IDNumber}
 	add := func(key string, v any) { out.Properties = append(out.Properties, geojson.Property{Key: key, Value: v}) }
 	add("field", r.Number)
 	for _, key := range keep {

@@ -273,6 +273,10 @@ func TestBatch(t *testing.T) {
 	assert.Equal(t, 1, strings.Count(out, `"rows":`), "no property stands twice")
 	assert.Equal(t, 1, strings.Count(out, `"name":`))
 
+	code, out, _ = call(t, strings.Replace(square, `"sq"`, `77`, 1), "batch", "-", "--heading", "90 deg")
+	assert.Equal(t, 0, code)
+	assert.Contains(t, out, `"id":77,`, "a number stays one")
+
 	code, out, _ = call(t, "", "batch", write(t, dir, "empty.ndjson", ""), "--totals")
 	assert.Equal(t, 0, code)
 	assert.Contains(t, out, `"fields":0`)

@@ -32,6 +32,7 @@ type Feature struct {
 	Number     int    // from 1, in file order
 	Line       int    // of the file where the feature starts, from 1; 0 unknown
 	ID         string // as text, "" if none
+	IDNumber   bool   // the file writes the ID as a number
 	Name       string // best guess at a name from the properties, "" if none
 	Properties map[string]any
 	Polygons   []Polygon

@@ -205,7 +205,7 @@ func (d *decoder) describe(o outermost) *fault {
 			if f != nil {
 				return f
 			}
-			d.f.ID = plainValue(d.b[o.id:end])
+			d.f.ID, d.f.IDNumber = plainValue(d.b[o.id:end]), c != '"'
 		case c != 'n':
 			return &fault{at: o.id, problem: fmt.Sprintf("the id is %s; it must be text or a number", kindOf(c))}
 		}

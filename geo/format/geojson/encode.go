@@ -42,9 +42,10 @@ type Property struct {
 }
 
 // OutFeature is a feature to write. Properties keep their order. ID "" writes
-// no id.
+// no id; with IDNumber an ID that is one is written as a number.
 type OutFeature struct {
 	ID         string
+	IDNumber   bool
 	Geometry   OutGeometry
 	Properties []Property
 }
@@ -93,7 +94,11 @@ func AppendFeature(b []byte, f OutFeature) []byte {
 	b = append(b, `{"type":"Feature"`...)
 	if f.ID != "" {
 		b = append(b, `,"id":`...)
-		b = appendText(b, f.ID)
+		if f.IDNumber && json.Valid([]byte(f.ID)) && f.ID[0] <= '9' {
+			b = append(b, f.ID...)
+		} else {
+			b = appendText(b, f.ID)
+		}
 	}
 	b = append(b, `,"properties":{`...)
 	for i, p := range f.Properties {

@@ -370,3 +370,11 @@ func ExampleStream() {
 	// 3 South [{-18.4 47.1 NaN}]
 	// EOF
 }
+
+// An id that was a number is written as one; text that only says so is not.
+func TestIDKeepsItsKind(t *testing.T) {
+	for id, want := range map[string]string{"77": `"id":77,`, "-1.5e3": `"id":-1.5e3,`, "07": `"id":"07",`, "true": `"id":"true",`, `"`: `"id":"\"",`} {
+		assert.Contains(t, string(geojson.AppendFeature(nil, geojson.OutFeature{ID: id, IDNumber: true})), want)
+	}
+	assert.Contains(t, string(geojson.AppendFeature(nil, geojson.OutFeature{ID: "77"})), `"id":"77",`)
+}
