@@ -14,7 +14,7 @@ import (
 // Two rows of 120 m and 95 m under one sheet of film.
 func ExampleCompute() {
 	frame, _ := geo.NewFrame(geo.LonLat{LonDeg: 17.5, LatDeg: 48.2})
-	layout := rows.Layout{Frame: frame}
+	layout := rows.Layout{Field: geo.Field{Frame: frame}}
 	for i, lengthM := range []float64{120, 95} {
 		y := 5 * float64(i)
 		line := geo.NewLine(frame, []orb.Point{{0, y}, {lengthM, y}})

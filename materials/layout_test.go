@@ -26,7 +26,7 @@ func piece(part int, lengthM, y float64) rows.Piece {
 
 // layoutOf has one row of one piece for each length, 5 m apart.
 func layoutOf(lengthsM ...float64) rows.Layout {
-	l := rows.Layout{Frame: testFrame()}
+	l := rows.Layout{Field: geo.Field{Frame: testFrame()}}
 	l.Spec.SpacingM = 5
 	for i, m := range lengthsM {
 		l.Rows = append(l.Rows, rows.Row{Number: i + 1, Pieces: []rows.Piece{piece(1, m, 5*float64(i))}})

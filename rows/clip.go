@@ -82,23 +82,27 @@ func (c *clipper) turn(st *site, x axes) (vmin, vmax float64) {
 	cosSide := st.cosSide()
 	vmin, vmax = math.Inf(1), math.Inf(-1)
 	for i := range st.edges {
-		e, t := &st.edges[i], &c.edges[i]
-		t.ua, t.va = x.uv(e.a)
-		t.ub, t.vb = x.uv(e.b)
+		t := &c.edges[i]
+		t.set(&st.edges[i], x, max(0, st.keep(i, x.ax, x.ay, cosSide)-geo.ClearanceSlackM))
 		if i < st.outer {
 			vmin, vmax = min(vmin, t.va), max(vmax, t.va)
 		}
-		t.r = max(0, st.keep(i, x.ax, x.ay, cosSide)-geo.ClearanceSlackM)
-		du, dv := t.ub-t.ua, t.vb-t.va
-		t.slope, t.nu, t.nv = 0, 0, 0
-		if dv != 0 {
-			t.slope = du / dv
-		}
-		if l := math.Sqrt(du*du + dv*dv); l > 0 {
-			t.nu, t.nv = -dv/l*t.r, du/l*t.r
-		}
 	}
 	return vmin, vmax
+}
+
+// set turns one edge into axes with a clearance.
+func (t *turned) set(e *edge, x axes, r float64) {
+	t.ua, t.va = x.uv(e.a)
+	t.ub, t.vb = x.uv(e.b)
+	t.r, t.slope, t.nu, t.nv = r, 0, 0, 0
+	du, dv := t.ub-t.ua, t.vb-t.va
+	if dv != 0 {
+		t.slope = du / dv
+	}
+	if l := math.Sqrt(du*du + dv*dv); l > 0 {
+		t.nu, t.nv = -dv/l*r, du/l*r
+	}
 }
 
 // clip returns what is left of rows 0 to n-1 of the grid, ordered by row and

@@ -121,7 +121,7 @@ func (in *insetter) open(i int, s segment) {
 	in.cuts = in.cuts[:0]
 	for _, j := range in.near {
 		var t turned
-		t.set(in.st.edges[j], x, in.keep[j])
+		t.set(&in.st.edges[j], x, in.keep[j])
 		if c, ok := t.capsule(v); ok {
 			in.cuts = insertInterval(in.cuts, c)
 		} else if t.r == 0 && (t.va <= v) != (t.vb <= v) {
@@ -138,20 +138,6 @@ func (in *insetter) open(i int, s segment) {
 			}
 		}
 		lo = max(lo, c.hi)
-	}
-}
-
-// set turns one edge into axes with a clearance.
-func (t *turned) set(e edge, x axes, r float64) {
-	t.ua, t.va = x.uv(e.a)
-	t.ub, t.vb = x.uv(e.b)
-	t.r, t.slope, t.nu, t.nv = r, 0, 0, 0
-	du, dv := t.ub-t.ua, t.vb-t.va
-	if dv != 0 {
-		t.slope = du / dv
-	}
-	if l := math.Sqrt(du*du + dv*dv); l > 0 {
-		t.nu, t.nv = -dv/l*r, du/l*r
 	}
 }
 

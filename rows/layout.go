@@ -10,8 +10,7 @@ import (
 
 // Layout is where every row runs. Coordinates are metres of the field's frame.
 type Layout struct {
-	Spec   Spec      // as used
-	Frame  geo.Frame // Field.Frame
+	Spec   Spec // as used
 	Field  geo.Field
 	Blocks []Block
 	Rows   []Row  // all blocks, in order of number

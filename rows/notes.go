@@ -24,14 +24,14 @@ func (p *planner) noteBlock(st *site, cut cutting, b Block) {
 	if b.LeftCount > 0 {
 		note(geo.Note{
 			Code: geo.NoteShortLeft, Severity: geo.Info,
-			Text:  fmt.Sprintf("%s shorter than %g m left out, %.1f m in all", counted(b.LeftCount, "piece"), s.ShortestM, b.LeftM),
+			Text:  fmt.Sprintf("%s shorter than %g m left out, %.1f m in all", geo.Counted(b.LeftCount, "piece"), s.ShortestM, b.LeftM),
 			Value: b.LeftM, Limit: s.ShortestM, Unit: "m",
 		})
 	}
 	if cut.divided > 0 {
 		note(geo.Note{
 			Code: geo.NoteRunDivided, Severity: geo.Info,
-			Text:  fmt.Sprintf("%s of row divided at %s, so that none is longer than %g m", counted(cut.divided, "piece"), counted(len(cut.alleys), "cross alley"), s.LongestM),
+			Text:  fmt.Sprintf("%s of row divided at %s, so that none is longer than %g m", geo.Counted(cut.divided, "piece"), geo.Counted(len(cut.alleys), "cross alley"), s.LongestM),
 			Value: float64(len(cut.alleys)), Limit: s.LongestM, Unit: "m",
 		})
 	}
@@ -39,7 +39,7 @@ func (p *planner) noteBlock(st *site, cut cutting, b Block) {
 	if t.OutsidePast > 0 {
 		note(geo.Note{
 			Code: geo.NoteGapOutside, Severity: geo.Caution,
-			Text:  fmt.Sprintf("%s in rows lie outside the outline, %.0f m in all", counted(t.OutsidePast, "gap"), t.OutsideM),
+			Text:  fmt.Sprintf("%s in rows lie outside the outline, %.0f m in all", geo.Counted(t.OutsidePast, "gap"), t.OutsideM),
 			Hint:  "the machine has to drive round them, or the rows on either side be laid as blocks of their own",
 			Value: t.OutsideM, Unit: "m",
 		})
@@ -60,12 +60,4 @@ func (p *planner) noteBlock(st *site, cut cutting, b Block) {
 			Value: vmax - vmin, Limit: 2 * s.SpacingM, Unit: "m",
 		})
 	}
-}
-
-// counted is a number with its noun, in the plural where it needs one.
-func counted(n int, noun string) string {
-	if n == 1 {
-		return "1 " + noun
-	}
-	return fmt.Sprintf("%d %ss", n, noun)
 }

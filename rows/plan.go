@@ -3,6 +3,7 @@ package rows
 import (
 	"context"
 	"fmt"
+	"math"
 	"runtime"
 
 	"hemrow/geo"
@@ -39,7 +40,7 @@ func (pl *Planner) Plan(ctx context.Context, f geo.Field, spec Spec) (Layout, ge
 	if err := spec.Validate(); err != nil {
 		return Layout{}, nil, err
 	}
-	p := planner{Layout: Layout{Spec: spec, Field: f, Frame: f.Frame}, workers: pl.Workers, scratch: &pl.scratch}
+	p := planner{Layout: Layout{Spec: spec, Field: f}, workers: pl.Workers, scratch: &pl.scratch}
 	return p.plan(ctx)
 }
 
@@ -90,10 +91,11 @@ func (p *planner) block(ctx context.Context, i int, b geo.Block) error {
 // leaves nothing to search.
 func (p *planner) choose(ctx context.Context, st *site, name string) (choice, error) {
 	headings := st.headings()
-	vmin, vmax := st.across(axesOf(headings[0]))
-	// The block is at most √2 times wider on any other heading.
-	if n := 1.5 * (vmax - vmin) / p.Spec.SpacingM; n > mostRows {
-		return choice{}, &SpecFault{"rows.spacing", fmt.Sprintf("would make about %.0f rows in block %q, more than %d", n, name, mostRows)}
+	west, east := st.across(axesOf(0))
+	north, south := st.across(axesOf(90))
+	// no heading is wider across than the diagonal
+	if n := math.Hypot(east-west, south-north) / p.Spec.SpacingM; n > mostRows {
+		return choice{}, &SpecFault{"rows.spacing", fmt.Sprintf("could make %.0f rows in block %q, more than %d", n, name, mostRows)}
 	}
 	if len(headings) == 1 && !p.Spec.FirstRow.Best {
 		return choice{headings[0], p.Spec.FirstRow.OffsetM}, ctx.Err()

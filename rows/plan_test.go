@@ -182,6 +182,9 @@ func TestEmptyAndDegenerate(t *testing.T) {
 	s.SpacingM = 0.2
 	_, _, err = Plan(context.Background(), fieldOf(nil, orb.Polygon{rect(0, 0, 3e5, 3e5)}), s)
 	assert.ErrorContains(t, err, "rows.spacing")
+	// a strip that is narrow on the first heading and long on others
+	_, _, err = Plan(context.Background(), fieldOf(nil, orb.Polygon{rect(0, 0, 50, 4e5)}), s)
+	assert.ErrorContains(t, err, "rows.spacing")
 
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()

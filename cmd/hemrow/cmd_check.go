@@ -56,7 +56,7 @@ input.
 
 // printLook prints a report for people.
 func printLook(w io.Writer, rep field.Report) {
-	fmt.Fprintf(w, "%s: %s, %s\n", oneLine(rep.File), rep.Format, counted(len(rep.Features), "feature"))
+	fmt.Fprintf(w, "%s: %s, %s\n", oneLine(rep.File), rep.Format, geo.Counted(len(rep.Features), "feature"))
 	if rep.Declared != "" {
 		fmt.Fprintf(w, "  coordinates: %s\n", oneLine(rep.Declared))
 	} else {
@@ -127,7 +127,7 @@ func printFaults(w io.Writer, faults []field.Fault) {
 		fmt.Fprintf(w, "  no fault in its rings\n")
 		return
 	}
-	fmt.Fprintf(w, "  %s:\n", counted(len(faults), "fault"))
+	fmt.Fprintf(w, "  %s:\n", geo.Counted(len(faults), "fault"))
 	for i, f := range faults {
 		if i == mostPrinted {
 			fmt.Fprintf(w, "    and %d more\n", len(faults)-i)
@@ -151,28 +151,20 @@ func printSome(w io.Writer, notes geo.Notes, indent string) {
 func inWords(f field.FeatureReport) string {
 	var w []string
 	if f.Parts > 0 {
-		w = append(w, counted(f.Parts, "polygon"))
+		w = append(w, geo.Counted(f.Parts, "polygon"))
 		if f.Holes > 0 {
-			w = append(w, counted(f.Holes, "hole"))
+			w = append(w, geo.Counted(f.Holes, "hole"))
 		}
 	}
 	if f.Lines > 0 {
-		w = append(w, counted(f.Lines, "line"))
+		w = append(w, geo.Counted(f.Lines, "line"))
 	}
 	if f.Points > 0 {
-		w = append(w, counted(f.Points, "point"))
+		w = append(w, geo.Counted(f.Points, "point"))
 	}
 	w = append(w, fmt.Sprintf("%d vertices", f.Vertices))
 	if f.AreaM2 > 0 {
 		w = append(w, fmt.Sprintf("%.4f ha", f.AreaM2/geo.HectareM2), fmt.Sprintf("%.1f m around", f.PerimeterM))
 	}
 	return strings.Join(w, ", ")
-}
-
-// counted is a number with its noun, in the plural where it needs one.
-func counted(n int, noun string) string {
-	if n == 1 {
-		return "1 " + noun
-	}
-	return fmt.Sprintf("%d %ss", n, strings.TrimSuffix(noun, "s"))
 }

@@ -159,7 +159,7 @@ func (a *app) carryOut(ctx context.Context, job pipeline.Job, o outputFlags, pro
 	}
 	var done func()
 	job.Step, done = a.steps()
-	doc, _, err := pipeline.Run(ctx, job)
+	doc, err := pipeline.Run(ctx, job)
 	done()
 	var fault *rows.SpecFault
 	if errors.As(err, &fault) { // one that only the field brings to light
@@ -184,13 +184,9 @@ func (o outputFlags) check() error {
 }
 
 func writeFolder(doc result.Document, o outputFlags, protect []string) error {
-	outputs, err := pipeline.Outputs(doc)
+	files, err := pipeline.Outputs(doc)
 	if err != nil {
 		return err
-	}
-	files := make([]folder.File, len(outputs))
-	for i, f := range outputs {
-		files[i] = folder.File{Name: f.Name, Data: f.Data}
 	}
 	return folder.Write(o.dir, files, folder.Options{Force: o.force, Protect: protect})
 }

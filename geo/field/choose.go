@@ -111,7 +111,7 @@ func (b *builder) pick(file *format.File, cand []*format.Feature) ([]*format.Fea
 	if n := len(cand) - all; n > 0 {
 		b.note(geo.Note{
 			Code: geo.NoteFeatureLeft, Severity: geo.Info, Place: file.Name,
-			Text: fmt.Sprintf("%s without an area left out", count(n, "feature")), Value: float64(n), Unit: "features",
+			Text: fmt.Sprintf("%s without an area left out", geo.Counted(n, "feature")), Value: float64(n), Unit: "features",
 			Hint: "lines and points can be given as obstacles",
 		})
 	}
@@ -193,10 +193,10 @@ func noOutline(file *format.File, fs []*format.Feature) error {
 	e := where{file: file.Name, feature: first}.input(0, 0, nil)
 	switch {
 	case lines > 0:
-		e.Problem = fmt.Sprintf("%s and no area: a line is no outline by itself", count(lines, "line"))
+		e.Problem = fmt.Sprintf("%s and no area: a line is no outline by itself", geo.Counted(lines, "line"))
 		e.Hint = "set close_lines to take closed lines as outlines"
 	case points > 0:
-		e.Problem = fmt.Sprintf("%s and no area: the order round the field is not known", count(points, "point"))
+		e.Problem = fmt.Sprintf("%s and no area: the order round the field is not known", geo.Counted(points, "point"))
 		e.Hint = "join the points to a polygon in the order they were walked"
 	default:
 		e.Problem = "no outline in the file"
@@ -209,15 +209,8 @@ func (b *builder) leftover(file *format.File, f *format.Feature) {
 	if n := len(f.Lines) + len(f.Points); n > 0 {
 		b.note(geo.Note{
 			Code: geo.NoteGeometryLeft, Severity: geo.Info, Place: where{file: file.Name, feature: f}.place(0, 0, nil),
-			Text:  fmt.Sprintf("%s and %s beside the area left out", count(len(f.Lines), "line"), count(len(f.Points), "point")),
+			Text:  fmt.Sprintf("%s and %s beside the area left out", geo.Counted(len(f.Lines), "line"), geo.Counted(len(f.Points), "point")),
 			Value: float64(n), Unit: "geometries",
 		})
 	}
-}
-
-func count(n int, thing string) string {
-	if n == 1 {
-		return "1 " + thing
-	}
-	return fmt.Sprintf("%d %ss", n, thing)
 }

@@ -11,6 +11,7 @@ import (
 
 	"github.com/paulmach/orb"
 
+	"hemrow/cmd/hemrow/internal/folder"
 	"hemrow/cmd/hemrow/internal/plan"
 	"hemrow/cmd/hemrow/internal/report"
 	"hemrow/cmd/hemrow/internal/result"
@@ -38,7 +39,7 @@ type Job struct {
 
 // Run carries a job through: read, build the field, lay the rows, count the
 // material, write the document.
-func Run(ctx context.Context, j Job) (result.Document, geo.Notes, error) {
+func Run(ctx context.Context, j Job) (result.Document, error) {
 	step := func(name string) {
 		if j.Step != nil {
 			j.Step(name)
@@ -52,20 +53,20 @@ func Run(ctx context.Context, j Job) (result.Document, geo.Notes, error) {
 	step("reading")
 	outline, err := j.read(j.Plan.Field.Outline, "outline", &files, &notes)
 	if err != nil {
-		return result.Document{}, nil, err
+		return result.Document{}, err
 	}
 	var obstacles []format.File
 	for _, name := range j.Plan.Field.Obstacles {
 		o, err := j.read(name, "obstacle", &files, &notes)
 		if err != nil {
-			return result.Document{}, nil, err
+			return result.Document{}, err
 		}
 		obstacles = append(obstacles, o)
 	}
 	step("checking the field")
 	f, more, err := field.Build(ctx, outline, obstacles, FieldSpec(j.Plan))
 	if err != nil {
-		return result.Document{}, nil, err
+		return result.Document{}, err
 	}
 	notes = append(notes, more...)
 	if j.Plan.Name != "" {
@@ -74,7 +75,7 @@ func Run(ctx context.Context, j Job) (result.Document, geo.Notes, error) {
 	step("laying rows")
 	layout, more, err := rows.Plan(ctx, f, j.Plan.Rows)
 	if err != nil {
-		return result.Document{}, nil, err
+		return result.Document{}, err
 	}
 	notes = append(notes, more...)
 	areas, more := workingAreas(layout)
@@ -82,15 +83,14 @@ func Run(ctx context.Context, j Job) (result.Document, geo.Notes, error) {
 	step("counting material")
 	takeoff, more, err := materials.Compute(ctx, layout, j.Plan.Materials)
 	if err != nil {
-		return result.Document{}, nil, err
+		return result.Document{}, err
 	}
 	notes = append(notes, more...)
-	doc, err := result.New(result.Input{
+	return result.New(result.Input{
 		Program: "hemrow", Version: j.Version, PlanEcho: echo(j.Plan), Files: files,
 		Field: f, Layout: layout, WorkingAreas: areas, Takeoff: takeoff, Notes: notes,
 		Units: j.Plan.Units.String(),
 	})
-	return doc, notes, err
 }
 
 // read opens and decodes one file and records its checksum.
@@ -155,25 +155,19 @@ func echo(p plan.Plan) []result.EchoLine {
 	return out
 }
 
-// OutputFile is one file of the output folder.
-type OutputFile struct {
-	Name string
-	Data []byte
-}
-
 // Outputs makes every file of the output folder from the document alone.
-func Outputs(doc result.Document) ([]OutputFile, error) {
+func Outputs(doc result.Document) ([]folder.File, error) {
 	js, err := result.Encode(doc)
 	if err != nil {
 		return nil, err
 	}
-	return []OutputFile{
-		{"hemrow.json", js},
-		{"hemrow.schema.json", result.Schema()},
-		{"summary.txt", report.Summary(doc, doc.Units)},
-		{"map.svg", report.MapSVG(doc)},
-		{"rows.geojson", report.RowsGeoJSON(doc)},
-		{"rows.csv", report.RowsCSV(doc)},
-		{"take-off.csv", report.TakeoffCSV(doc)},
+	return []folder.File{
+		{Name: "hemrow.json", Data: js},
+		{Name: "hemrow.schema.json", Data: result.Schema()},
+		{Name: "summary.txt", Data: report.Summary(doc, doc.Units)},
+		{Name: "map.svg", Data: report.MapSVG(doc)},
+		{Name: "rows.geojson", Data: report.RowsGeoJSON(doc)},
+		{Name: "rows.csv", Data: report.RowsCSV(doc)},
+		{Name: "take-off.csv", Data: report.TakeoffCSV(doc)},
 	}, nil
 }

@@ -155,7 +155,7 @@ func smallDocument(t testing.TB, units string) result.Document {
 		line := geo.NewLine(f, []orb.Point{{x, y0}, {x, y1}})
 		return rows.Piece{Part: part, Line: line, PlanM: line.PlanM(f), GroundM: line.GroundM()}
 	}
-	l := rows.Layout{Frame: f, Field: field, Spec: rows.DefaultSpec()}
+	l := rows.Layout{Field: field, Spec: rows.DefaultSpec()}
 	l.Spec.SpacingM = 20
 	l.Spec.Plants = []rows.Planting{{Plant: "hazel", PitchM: 10, StartM: 1, Every: 1, From: 1}}
 	row := func(n int, pieces ...rows.Piece) rows.Row {

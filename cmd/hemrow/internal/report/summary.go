@@ -57,7 +57,7 @@ func (s *summary) field() {
 	if f.WorkingAreaM2 != nil {
 		working = fmt.Sprintf("; %s of working area", area(*f.WorkingAreaM2, s.units))
 	}
-	s.entry("Field", "%s in %s, %s round%s", area(f.AreaM2, s.units), count(s.doc.Totals.Blocks, "block"), length(f.PerimeterM, s.units), working)
+	s.entry("Field", "%s in %s, %s round%s", area(f.AreaM2, s.units), geo.Counted(s.doc.Totals.Blocks, "block"), length(f.PerimeterM, s.units), working)
 	if len(f.Obstacles) > 0 {
 		names := make([]string, len(f.Obstacles))
 		for i, o := range f.Obstacles {
@@ -74,8 +74,8 @@ func (s *summary) rows() {
 		return
 	}
 	first, last := s.doc.Rows[0], s.doc.Rows[len(s.doc.Rows)-1]
-	s.entry("Rows", "%s (%s) in %s of %s; rows are %s apart", count(t.Rows, "row"), span(first.Name, last.Name),
-		count(t.Pieces, "piece"), span(length(t.ShortestM, s.units), length(t.LongestM, s.units)), amount(s.doc.Blocks[0].SpacingM, "m", s.units))
+	s.entry("Rows", "%s (%s) in %s of %s; rows are %s apart", geo.Counted(t.Rows, "row"), span(first.Name, last.Name),
+		geo.Counted(t.Pieces, "piece"), span(length(t.ShortestM, s.units), length(t.LongestM, s.units)), amount(s.doc.Blocks[0].SpacingM, "m", s.units))
 	if len(s.doc.Blocks) == 1 {
 		s.entry("Direction", "%s", direction(s.doc.Blocks[0]))
 	}
@@ -85,15 +85,15 @@ func (s *summary) rows() {
 	}
 	s.entry("Length", "%s in plan, %s", length(t.PlanM, s.units), ground)
 	if t.LeftCount > 0 {
-		s.entry("Left out", "%s too short to lay, %s in all", count(t.LeftCount, "piece"), length(t.LeftM, s.units))
+		s.entry("Left out", "%s too short to lay, %s in all", geo.Counted(t.LeftCount, "piece"), length(t.LeftM, s.units))
 	}
 	ahead := ""
 	if t.AheadPast > 0 {
-		ahead = fmt.Sprintf("; %s within rows, %s", count(t.AheadPast, "gap"), length(t.AheadM, s.units))
+		ahead = fmt.Sprintf("; %s within rows, %s", geo.Counted(t.AheadPast, "gap"), length(t.AheadM, s.units))
 	}
-	s.entry("Turns", "%s, %s, %s of way in all%s", count(t.PlainTurns, "plain turn"), count(t.BulbTurns, "bulb turn"), length(t.TurnPathM, s.units), ahead)
+	s.entry("Turns", "%s, %s, %s of way in all%s", geo.Counted(t.PlainTurns, "plain turn"), geo.Counted(t.BulbTurns, "bulb turn"), length(t.TurnPathM, s.units), ahead)
 	if t.StationsNo > 0 {
-		s.entry("Plants", "%s along the rows", count(t.StationsNo, "place"))
+		s.entry("Plants", "%s along the rows", geo.Counted(t.StationsNo, "place"))
 	}
 }
 
@@ -111,8 +111,8 @@ func (s *summary) blocks() {
 	for _, b := range s.doc.Blocks {
 		rows := "no rows"
 		if b.Tally.Rows > 0 {
-			rows = fmt.Sprintf("%s (%d to %d) in %s, %s in plan; %s", count(b.Tally.Rows, "row"), b.FirstRowNo, b.LastRowNo,
-				count(b.Tally.Pieces, "piece"), length(b.Tally.PlanM, s.units), direction(b))
+			rows = fmt.Sprintf("%s (%d to %d) in %s, %s in plan; %s", geo.Counted(b.Tally.Rows, "row"), b.FirstRowNo, b.LastRowNo,
+				geo.Counted(b.Tally.Pieces, "piece"), length(b.Tally.PlanM, s.units), direction(b))
 		}
 		label := "  " + named(b.Name, "?")
 		if len([]rune(label)) >= labelColumns { // a line of its own

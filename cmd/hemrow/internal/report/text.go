@@ -1,7 +1,6 @@
 package report
 
 import (
-	"fmt"
 	"math"
 	"strconv"
 	"strings"
@@ -120,14 +119,6 @@ func area(areaM2 float64, units string) string {
 		return strconv.FormatFloat(ha, 'f', 2, 64) + " ha"
 	}
 	return strconv.FormatFloat(areaM2, 'f', 0, 64) + " m2"
-}
-
-// count is a number of things.
-func count(n int, one string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %ss", n, one)
 }
 
 // cut shortens text to so many characters.

@@ -122,7 +122,7 @@ func (m *drawing) figures() []string {
 		return append(out, "No rows")
 	}
 	out = append(out,
-		fmt.Sprintf("%s in %s, spacing %s", count(d.Totals.Rows, "row"), count(d.Totals.Pieces, "piece"), amount(d.Blocks[0].SpacingM, "m", u)),
+		fmt.Sprintf("%s in %s, spacing %s", geo.Counted(d.Totals.Rows, "row"), geo.Counted(d.Totals.Pieces, "piece"), amount(d.Blocks[0].SpacingM, "m", u)),
 		"Length of rows "+length(d.Totals.PlanM, u)+" (plan)")
 	for i, b := range d.Blocks {
 		if b.Tally.Rows == 0 {

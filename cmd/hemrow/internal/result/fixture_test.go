@@ -46,7 +46,7 @@ func smallInput(t testing.TB) Input {
 			{Name: "Pole", Path: orb.LineString{{25, 0}}},
 		},
 	}
-	l := rows.Layout{Frame: f, Field: field, Spec: rows.DefaultSpec()}
+	l := rows.Layout{Field: field, Spec: rows.DefaultSpec()}
 	l.Spec.SpacingM = 20
 	l.Spec.Plants = []rows.Planting{{Plant: "hazel", PitchM: 10, StartM: 1, Every: 1, From: 1}}
 	l.Rows = []rows.Row{
