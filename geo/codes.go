@@ -12,6 +12,42 @@ const (
 	NoteForeignShape  Code = "foreign-geometry-read"
 	NoteGeometryLeft  Code = "geometry-left-out"
 	NoteExtraNumber   Code = "extra-number-dropped"
+	NoteCompanion     Code = "companion-file-missing"
+	NoteMemberLeft    Code = "archive-member-left-out"
+	NoteTextGuessed   Code = "text-encoding-guessed"
+	NoteMeasureLeft   Code = "measure-dropped"
+	NoteRingRole      Code = "ring-inside-taken-as-hole"
+	NotePointsJoined  Code = "points-joined-in-order"
+	NoteColumns       Code = "columns-recognised"
+	NoteNameCase      Code = "file-name-case"
+	NoteColumnLeft    Code = "table-column-left-out"
+	NoteMainFile      Code = "main-file-beside-read"
+	NoteHeightDatum   Code = "heights-above-another-surface"
+	NoteNoFix         Code = "positions-without-fix-dropped"
+	NoteTimeOrder     Code = "times-not-in-order"
+
+	// Finding where on the earth.
+	NoteSystem        Code = "coordinates-transformed"
+	NoteSystemAssumed Code = "system-taken-as-wgs84"
+	NoteSystemForced  Code = "system-given-by-user"
+	NoteOutsideArea   Code = "outside-area-of-system"
+	NoteDatumShift    Code = "datum-shifted"
+	NoteDatumNull     Code = "datum-taken-as-wgs84"
+	NoteDatumLost     Code = "datum-shift-unknown"
+	NoteWebMercator   Code = "web-mercator"
+
+	// Reading terrain.
+	NoteTerrain       Code = "terrain-read"
+	NoteTerrainPoints Code = "survey-points-dropped"
+	NoteLongEdges     Code = "long-triangles-left-out"
+	NoteBreakLine     Code = "break-line-mended"
+	NoteHeightUnit    Code = "height-unit-assumed"
+	NoteHeightScaled  Code = "heights-scaled-by-file"
+	NoteMaskLeft      Code = "raster-mask-not-read"
+	NoteTerrainPart   Code = "terrain-covers-part"
+	NoteOffTerrain    Code = "rows-leave-terrain"
+	NoteSideSlope     Code = "side-slope"
+	NoteRowGrade      Code = "row-grade-beyond-practice"
 
 	// Repairing an outline.
 	NoteRingClosed     Code = "ring-closed"
@@ -83,6 +119,13 @@ func Codes() []Code {
 	return []Code{
 		NoteByteMark, NoteRecoded, NoteOldCRSMember, NoteFeatureLeft, NoteHeightMissing,
 		NoteTextNumber, NoteForeignShape, NoteGeometryLeft, NoteExtraNumber,
+		NoteCompanion, NoteMemberLeft, NoteTextGuessed, NoteMeasureLeft, NoteRingRole,
+		NotePointsJoined, NoteColumns, NoteNameCase, NoteColumnLeft, NoteMainFile, NoteHeightDatum, NoteNoFix, NoteTimeOrder,
+		NoteSystem, NoteSystemAssumed, NoteSystemForced, NoteOutsideArea, NoteDatumShift, NoteDatumNull,
+		NoteDatumLost, NoteWebMercator,
+		NoteTerrain, NoteTerrainPart, NoteTerrainPoints, NoteLongEdges, NoteBreakLine, NoteHeightUnit,
+		NoteHeightScaled, NoteMaskLeft,
+		NoteOffTerrain, NoteSideSlope, NoteRowGrade,
 		NoteRingClosed, NoteRingSnapped, NoteRingTurned, NoteDuplicate, NoteSpike,
 		NoteCrossingMended, NoteSplit, NoteTouchSplit, NoteHolesJoined, NoteIsland,
 		NoteThinned, NoteAntimeridian, NoteAxesSwapped, NoteLineClosed,

@@ -10,6 +10,7 @@ import (
 	"math"
 
 	"hemrow/geo"
+	"hemrow/geo/crs"
 )
 
 // Coord is one position as the file writes it: X first (easting or
@@ -19,6 +20,10 @@ type Coord struct{ X, Y, Z float64 } //unit:the file's
 
 // HasZ reports whether the position has a height.
 func (c Coord) HasZ() bool { return !math.IsNaN(c.Z) }
+
+// At reports whether both positions are the same place in plan. Coords are not
+// compared with ==, since a missing height is equal to nothing.
+func (c Coord) At(d Coord) bool { return c.X == d.X && c.Y == d.Y }
 
 // Ring is the vertices of a ring as written: maybe unclosed, in any direction.
 type Ring []Coord
@@ -47,7 +52,26 @@ type Reference struct {
 	WGS84 bool
 	// Declared is the file's own words for its system, "" if it is silent.
 	Declared string
+	// At most one of these says the system itself: its EPSG code, a text in
+	// well-known text form 1 (a .prj file), or a definition the reader made
+	// from the file's parameters.
+	Code       int
+	WKT        string
+	Definition *crs.Definition
 }
+
+// Silent reports whether the file says nothing about its system.
+func (r Reference) Silent() bool {
+	return !r.WGS84 && r.Code == 0 && r.WKT == "" && r.Definition == nil
+}
+
+// Formats of which geo/field must know more than what is in the file: GPX knows
+// no areas, so closed tracks and routes are outlines unasked; GeoJSON alone says
+// which way rings turn and means it.
+const (
+	GeoJSON = "GeoJSON"
+	GPX     = "GPX"
+)
 
 // File is everything read from one file.
 type File struct {
@@ -56,4 +80,7 @@ type File struct {
 	Reference Reference
 	Features  []Feature
 	Notes     geo.Notes
+	// Turned says that positions were brought to longitude and latitude from
+	// another system, by geo/field.Locate.
+	Turned bool
 }
