@@ -2,6 +2,8 @@ package geojson
 
 import (
 	"fmt"
+	"slices"
+	"strconv"
 	"strings"
 )
 
@@ -33,15 +35,29 @@ func isWGS84(words string) bool {
 	return false
 }
 
+// epsgCode is the EPSG number that words name, 0 for none.
+func epsgCode(words string) int {
+	parts := strings.FieldsFunc(strings.ToUpper(strings.TrimSpace(words)), func(r rune) bool { return r == ':' || r == '/' })
+	if len(parts) < 2 || !slices.Contains(parts[:len(parts)-1], "EPSG") {
+		return 0
+	}
+	n, err := strconv.Atoi(parts[len(parts)-1])
+	if err != nil || n <= 0 {
+		return 0
+	}
+	return n
+}
+
 // readCRS reads the value of a crs member (GeoJSON draft of 2008, section 3):
-// the words it declares, and a fault when they are not WGS84.
-func readCRS(value []byte) (declared string, f *fault) {
+// the words it declares, and a fault when they are neither WGS84 nor named by
+// an EPSG number that the caller takes.
+func readCRS(value []byte, takes func(code int) bool) (declared string, f *fault) {
 	if len(value) > 0 && value[0] == '"' {
 		declared, _, f = readText(value, 0)
 		if f != nil {
 			return "", f
 		}
-		return declared, refuseCRS(declared)
+		return declared, refuseCRS(declared, takes)
 	}
 	if string(value) == "null" {
 		return "null", nil
@@ -86,11 +102,14 @@ func readCRS(value []byte) (declared string, f *fault) {
 			hint:    `take the member out if the coordinates are WGS84 longitude and latitude`,
 		}
 	}
-	return name, refuseCRS(name)
+	return name, refuseCRS(name, takes)
 }
 
-func refuseCRS(declared string) *fault {
+func refuseCRS(declared string, takes func(code int) bool) *fault {
 	if isWGS84(declared) {
+		return nil
+	}
+	if code := epsgCode(declared); code != 0 && takes(code) {
 		return nil
 	}
 	return &fault{

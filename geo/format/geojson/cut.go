@@ -208,6 +208,9 @@ func (c *cutter) headMember(key string) error {
 		if f := c.head.esri.read(key, value); f != nil {
 			return c.fault(start, f)
 		}
+		if code := epsgCode(c.head.esri.system); code != 0 && !c.head.esri.wgs84 && c.takes(code) {
+			c.s.declare(c.head.esri.system)
+		}
 	}
 	return nil
 }
@@ -215,7 +218,7 @@ func (c *cutter) headMember(key string) error {
 // readCRS takes in the crs member of a collection. That of a lone feature or
 // geometry is read again with the feature, which then leaves the note.
 func (c *cutter) readCRS(start int, value []byte) error {
-	declared, f := readCRS(value)
+	declared, f := readCRS(value, c.takes)
 	if declared != "" {
 		c.s.declare(declared)
 	}
@@ -224,6 +227,10 @@ func (c *cutter) readCRS(start int, value []byte) error {
 	}
 	return nil
 }
+
+// takes reports whether another system than WGS84 can be that of the whole
+// input: it must be said by its only value, before any feature.
+func (c *cutter) takes(int) bool { return c == c.s.doc && c.values == 0 && c.s.number == 0 }
 
 // end closes the outermost object. ok is true when it is itself a feature.
 func (c *cutter) end() (raw Raw, ok bool, err error) {

@@ -188,13 +188,16 @@ func (d *decoder) crs(at int) (end int, f *fault) {
 	if end, f = skipValue(d.b, at, 0); f != nil {
 		return 0, f
 	}
-	if _, f := readCRS(d.b[at:end]); f != nil {
+	if _, f := readCRS(d.b[at:end], d.takes); f != nil {
 		f.at += at
 		return 0, f
 	}
 	d.tally[noteCRS] = 1
 	return end, nil
 }
+
+// takes reports whether a system is that of the whole input.
+func (d *decoder) takes(code int) bool { return d.raw.code == code }
 
 // describe reads id and properties, and guesses the name.
 func (d *decoder) describe(o outermost) *fault {

@@ -39,9 +39,9 @@ func (e *esriFlags) read(key string, value []byte) *fault {
 	return nil
 }
 
-// fault refuses a system that is not WGS84, or none at all: unlike GeoJSON,
+// fault refuses a system that is not the input's, or none at all: unlike GeoJSON,
 // Esri JSON has no system of its own.
-func (e esriFlags) fault() *fault {
+func (e esriFlags) fault(takes func(code int) bool) *fault {
 	if e.wgs84 {
 		return nil
 	}
@@ -51,7 +51,7 @@ func (e esriFlags) fault() *fault {
 			hint:    "export the outline as GeoJSON in WGS84",
 		}
 	}
-	return refuseCRS(e.system)
+	return refuseCRS(e.system, takes)
 }
 
 // esriGeometry reads an Esri JSON geometry: rings or paths. Rings come in any
@@ -79,7 +79,7 @@ func (d *decoder) esriGeometry(at int, flags esriFlags) *fault {
 	if rings < 0 && paths < 0 {
 		return &fault{at: at, problem: fmt.Sprintf("Esri JSON geometry without rings or paths (%s)", other)}
 	}
-	if f := flags.fault(); f != nil {
+	if f := flags.fault(d.takes); f != nil {
 		f.at = at
 		return f
 	}

@@ -5,24 +5,9 @@ import (
 	"fmt"
 	"strings"
 	"unicode/utf8"
+
+	"hemrow/geo/format"
 )
-
-// nameKeys are the properties that may hold a name, best first. They are
-// matched without regard to case.
-var nameKeys = [...]string{"name", "label", "title", "field", "field_name", "fieldname", "parcel", "block", "id"}
-
-// nameRank is the place of key in nameKeys, or len(nameKeys).
-func nameRank(key string) int {
-	if len(key) < 2 || len(key) > 10 {
-		return len(nameKeys)
-	}
-	for i, k := range nameKeys {
-		if len(k) == len(key) && strings.EqualFold(k, key) {
-			return i
-		}
-	}
-	return len(nameKeys)
-}
 
 // properties reads the properties at b[at], an object or null. Keys and plain
 // text are slices of one copy of the whole, which costs one allocation.
@@ -39,7 +24,7 @@ func (d *decoder) properties(at int) *fault {
 	}
 	p := propertyReader{b: d.b[:end], at: at, text: string(d.b[at:end])}
 	d.f.Properties = make(map[string]any, 8)
-	rank := len(nameKeys)
+	var naming format.Naming
 	m := members{b: p.b, i: at + 1}
 	for m.next() {
 		key, f := p.string(m.keyAt, m.keyTo, m.plain)
@@ -52,25 +37,11 @@ func (d *decoder) properties(at int) *fault {
 		}
 		m.i = end
 		d.f.Properties[key] = v
-		if r := nameRank(key); r < rank {
-			if name := nameFrom(v); name != "" {
-				d.f.Name, rank = name, r
-			}
-		}
+		naming.Offer(key, v)
+		d.f.Name = naming.Name
 	}
 	d.tally[noteRecoded] = p.recoded
 	return m.f
-}
-
-// nameFrom is a property's value as a name.
-func nameFrom(v any) string {
-	switch v := v.(type) {
-	case string:
-		return strings.TrimSpace(v)
-	case json.Number:
-		return v.String()
-	}
-	return ""
 }
 
 // propertyReader reads values of properties: text, json.Number, bool, nil,

@@ -16,7 +16,7 @@ import (
 // holds its Reference, with what the file says about its coordinate system.
 func Read(name string, r io.Reader) (format.File, error) {
 	s := NewStream(name, r)
-	out := format.File{Name: name, Format: "GeoJSON"}
+	out := format.File{Name: name, Format: format.GeoJSON}
 	var all tallies
 	for {
 		raw, err := s.Next()
@@ -25,11 +25,11 @@ func Read(name string, r io.Reader) (format.File, error) {
 			break
 		}
 		if err != nil {
-			return format.File{Name: name, Format: "GeoJSON", Reference: out.Reference}, err
+			return format.File{Name: name, Format: format.GeoJSON, Reference: out.Reference}, err
 		}
 		f, t, err := s.decode(raw)
 		if err != nil {
-			return format.File{Name: name, Format: "GeoJSON", Reference: out.Reference}, err
+			return format.File{Name: name, Format: format.GeoJSON, Reference: out.Reference}, err
 		}
 		all.add(&t, f.Number)
 		if t[noteLeft] == 0 {
@@ -44,5 +44,5 @@ func Read(name string, r io.Reader) (format.File, error) {
 	if n := all.sum[noteLeft]; n > 0 {
 		e.Problem = plural(n, "feature, and it has no geometry", "features, and none has a geometry")
 	}
-	return format.File{Name: name, Format: "GeoJSON", Reference: out.Reference}, e
+	return format.File{Name: name, Format: format.GeoJSON, Reference: out.Reference}, e
 }

@@ -126,7 +126,7 @@ func TestEsriJSON(t *testing.T) {
 	assert.False(t, f.Features[0].Lines[0][1].HasZ(), "a measure is no height")
 
 	checkRefusals(t, []refusal{
-		{"other system", set(`"spatialReference":{"wkid":102100,"latestWkid":3857},`, outer), []string{"EPSG:3857", "ogr2ogr"}},
+		{"system as text", set(`"spatialReference":{"wkt":"PROJCS[]"},`, outer), []string{"PROJCS", "ogr2ogr"}},
 		{"no system", set("", outer), []string{"without its coordinate system"}},
 		{"hole outside", set(wgs, outer+`,[[50,50],[51,50],[51,51],[50,50]]`), []string{"ring 2 runs the way of a hole"}},
 		{"curves", `{"curveRings":[],"spatialReference":{"wkid":4326}}`, []string{"no GeoJSON"}},

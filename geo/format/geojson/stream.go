@@ -29,6 +29,7 @@ type Raw struct {
 	Err    error  // set when the record is broken; Decode returns it
 
 	col  int // column of the first byte
+	code int // EPSG number of the input's system, 0 for WGS84
 	esri esriFlags
 }
 
@@ -62,7 +63,8 @@ func NewStream(name string, r io.Reader) *Stream {
 // Name is the file as the user named it.
 func (s *Stream) Name() string { return s.name }
 
-// Reference is the coordinate reference system: WGS84, with the file's own
+// Reference is the coordinate reference system: WGS84, or the one that a crs
+// member before the features names by its EPSG number, with the file's own
 // words for it as far as they have been read.
 func (s *Stream) Reference() format.Reference {
 	s.mu.Lock()
@@ -80,7 +82,7 @@ func (s *Stream) Notes() geo.Notes {
 
 // Next cuts the next feature out of the input. It returns io.EOF at the end.
 // Any other error ends the stream: the file is no GeoJSON, it is cut short, its
-// brackets do not match, it names a coordinate system other than WGS84. A
+// brackets do not match, it names a coordinate system by no number. A
 // broken record of a sequence, or a broken line, is returned as a Raw with Err
 // set, and the stream goes on.
 //
@@ -92,6 +94,7 @@ func (s *Stream) Next() (Raw, error) {
 		return Raw{}, s.err
 	}
 	raw, err := s.next()
+	raw.code = s.ref.Code // only this goroutine writes it
 	s.err = err
 	return raw, err
 }
@@ -222,6 +225,9 @@ func (s *Stream) declare(words string) {
 	defer s.mu.Unlock()
 	s.ref.Declared = words
 	s.ref.WGS84 = isWGS84(words)
+	if s.ref.Code = 0; !s.ref.WGS84 {
+		s.ref.Code = epsgCode(words)
+	}
 }
 
 func (s *Stream) oldCRS() { s.note(noteFor(noteCRS, 1, s.name)) }

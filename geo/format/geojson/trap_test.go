@@ -157,17 +157,29 @@ func TestCRSMember(t *testing.T) {
 		})
 	}
 	utm := `{"type":"name","properties":{"name":"urn:ogc:def:crs:EPSG::32633"}}`
-	f, err := read(withCRS(utm))
+	for name, in := range map[string]string{
+		"of a collection":     withCRS(utm),
+		"by its code":         withCRS(`{"type":"EPSG","properties":{"code":32633}}`),
+		"of a lone feature":   strings.Replace(featureJSON(polygonJSON(square)), `{`, `{"crs":`+utm+`,`, 1),
+		"of an Esri JSON set": `{"spatialReference":{"wkid":32633},"features":[{"attributes":{},"geometry":{"paths":[[[1,2],[3,4]]]}}]}`,
+	} {
+		t.Run(name, func(t *testing.T) {
+			f, err := read(in)
+			require.NoError(t, err)
+			assert.Equal(t, 32633, f.Reference.Code)
+			assert.False(t, f.Reference.WGS84)
+			assert.Contains(t, f.Reference.Declared, "32633", "the file's own words")
+		})
+	}
+	f, err := read(withCRS(`"XYZ:1"`))
 	require.Error(t, err)
-	assert.Equal(t, format.Reference{Declared: "urn:ogc:def:crs:EPSG::32633"}, f.Reference, "what is refused is still told")
+	assert.Equal(t, format.Reference{Declared: "XYZ:1"}, f.Reference, "what is refused is still told")
 	checkRefusals(t, []refusal{
-		{"other system", withCRS(utm), []string{"coordinates are in urn:ogc:def:crs:EPSG::32633", "ogr2ogr -t_srs EPSG:4326 out.geojson in.geojson"}},
+		{"other words", withCRS(`"grid of the county"`), []string{"coordinates are in grid of the county", "ogr2ogr -t_srs EPSG:4326 out.geojson in.geojson"}},
 		{"other system behind", strings.TrimSuffix(collectionJSON(featureJSON(polygonJSON(square))), "}") + `,"crs":` + utm + `}`, []string{"EPSG::32633"}},
-		{"other system in a feature", strings.Replace(featureJSON(polygonJSON(square)), `{`, `{"crs":`+utm+`,`, 1), []string{"EPSG::32633"}},
+		{"other system in a feature", collectionJSON(strings.Replace(featureJSON(polygonJSON(square)), `{`, `{"crs":`+utm+`,`, 1)), []string{"EPSG::32633"}},
 		{"other system in a geometry", collectionJSON(featureJSON(strings.Replace(polygonJSON(square), `{`, `{"crs":`+utm+`,`, 1))), []string{"feature 1", "EPSG::32633"}},
-		{"similar code", withCRS(`{"type":"name","properties":{"name":"EPSG:43260"}}`), []string{"EPSG:43260"}},
 		{"other authority", withCRS(`{"type":"name","properties":{"name":"urn:ogc:def:crs:XYZ::4326"}}`), []string{"XYZ"}},
-		{"other code", withCRS(`{"type":"EPSG","properties":{"code":2154}}`), []string{"EPSG:2154"}},
 		{"link", withCRS(`{"type":"link","properties":{"href":"http://localhost/crs/42","type":"proj4"}}`), []string{"only a link", "localhost/crs/42"}},
 		{"no name", withCRS(`{"type":"name","properties":{}}`), []string{"names no coordinate system"}},
 		{"a number", withCRS(`4326`), []string{`member "crs" is a number`}},
