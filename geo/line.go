@@ -54,6 +54,9 @@ func (l Line) Len() int { return len(l.flat) / LineStride }
 // At is vertex i in the frame.
 func (l Line) At(i int) orb.Point { return orb.Point{l.flat[LineStride*i], l.flat[LineStride*i+1]} }
 
+// Ends are the first and the last vertex of a line that is not empty.
+func (l Line) Ends() (first, last orb.Point) { return l.At(0), l.At(l.Len() - 1) }
+
 // HeightAt is the height of vertex i in metres; known is false if it has none.
 func (l Line) HeightAt(i int) (zM float64, known bool) {
 	z := l.flat[LineStride*i+2]
@@ -84,20 +87,28 @@ func (l Line) PlanM(f Frame) float64 {
 // PointAt is the place at ground chainage m, linear between vertices. Chainages
 // before the start or past the end give the nearest end.
 func (l Line) PointAt(chainageM float64) orb.Point {
+	p, _ := l.PointFrom(1, chainageM)
+	return p
+}
+
+// PointFrom is PointAt for chainages that rise from call to call: the search
+// begins at the segment that ends in vertex i, 1 at first, and the one found is
+// where the next goes on.
+func (l Line) PointFrom(i int, chainageM float64) (p orb.Point, found int) {
 	n := l.Len()
 	if n == 0 {
-		return orb.Point{}
+		return orb.Point{}, i
 	}
-	for i := 1; i < n; i++ {
+	for ; i < n; i++ {
 		m0, m1 := l.ChainageM(i-1), l.ChainageM(i)
 		if chainageM > m1 && i < n-1 {
 			continue
 		}
 		t := math.Max(0, math.Min(1, (chainageM-m0)/(m1-m0)))
 		a, b := l.At(i-1), l.At(i)
-		return orb.Point{a[0] + t*(b[0]-a[0]), a[1] + t*(b[1]-a[1])}
+		return orb.Point{a[0] + t*(b[0]-a[0]), a[1] + t*(b[1]-a[1])}, i
 	}
-	return l.At(0)
+	return l.At(0), i
 }
 
 // Points is a copy of the line's vertices in plan.

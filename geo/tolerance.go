@@ -89,4 +89,32 @@ const (
 	// to 2e-16 of itself, and so is its quotient: for a million rolls 4e-10
 	// of a roll. A billionth covers that and is a micrometre on a 1 km roll.
 	WholeSlackRatio = 1e-9
+
+	// MapErrorM: how far a terrain grid may seem shifted on the ground because
+	// the way from the frame to its cells is fitted by a polynomial. On a
+	// slope of 100 % a tenth of a millimetre is a tenth of a millimetre of
+	// height, ten times below the 1 mm that is promised for lengths.
+	MapErrorM = 1e-4
+
+	// LatticeM: vertices of a triangulation are rounded to whole steps of it.
+	// 2⁻³⁰ m is 0.9 nm, a thousandth of CoincidentM; coordinates up to 2097 km
+	// are then whole numbers below 2⁵¹ and their differences free of rounding.
+	LatticeM = 0x1p-30
+
+	// SliverRatio: a triangle at the edge of a survey flatter than this (its
+	// height over its side) lies between points meant to be in one line: over
+	// a side of 30 m it is 0.3 m deep, and 2 cm of survey noise would tilt it
+	// by 7 %, more than a row's grade (common practice, no source).
+	SliverRatio = 0.01
+
+	// RepeatZM: two surveyed heights of one place that differ by more are
+	// worth a look: a good receiver repeats a height within 20 mm (one sigma),
+	// two of them within 28 mm, and 3.5 times that is 0.1 m (common practice,
+	// no source).
+	RepeatZM = 0.1
+
+	// DrapeZM: the straight pieces of a draped row may run this far above or
+	// below the surface. It is half the repeatability of a good receiver,
+	// 10 mm, as for SurveySnapM; lengths and chainages do not depend on it.
+	DrapeZM = 0.005
 )
