@@ -167,7 +167,7 @@ func (c *counter) cautionSure() {
 		c.note(geo.Note{
 			Code: geo.NotePlain, Severity: geo.Info, Value: float64(c.flat), Unit: "pieces",
 			Text: fmt.Sprintf("%d of %d pieces of row have no heights: their length is measured as if the ground were level", c.flat, len(c.takes)),
-			Hint: fmt.Sprintf("lengths on slopes are not computed yet: add %.1f %% where the ground falls 15 %% along a row",
+			Hint: fmt.Sprintf("give a survey of heights (terrain.heights), or add %.1f %% where the ground falls 15 %% along a row",
 				100*(math.Hypot(1, 0.15)-1)),
 		})
 	}

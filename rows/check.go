@@ -65,6 +65,7 @@ func (l Layout) checkRow(r Row, bad func(string, ...any)) {
 		bad("row %d has no piece", r.Number)
 	}
 	lastU := math.Inf(-1)
+	factor := l.Field.Frame.GroundFactor()
 	for i, p := range r.Pieces {
 		if p.Part != i+1 {
 			bad("row %d piece %d is called part %d", r.Number, i+1, p.Part)
@@ -73,8 +74,9 @@ func (l Layout) checkRow(r Row, bad func(string, ...any)) {
 			bad("row %d part %d has no line", r.Number, p.Part)
 			return
 		}
-		u0, v0 := x.uv(p.Line.At(0))
-		u1, v1 := x.uv(p.Line.At(1))
+		first, last := p.Line.Ends()
+		u0, v0 := x.uv(first)
+		u1, v1 := x.uv(last)
 		if !(u0 >= lastU && u1 > u0) || math.Abs(v1-v0) > checkTolM {
 			bad("row %d part %d does not run along the heading after the part before", r.Number, p.Part)
 		}
@@ -82,8 +84,12 @@ func (l Layout) checkRow(r Row, bad func(string, ...any)) {
 		if w := p.Line.PlanM(l.Field.Frame); math.Abs(w-p.PlanM) > checkTolM {
 			bad("row %d part %d has plan length %g, its line %g", r.Number, p.Part, p.PlanM, w)
 		}
-		if math.Abs(p.GroundM-p.Line.GroundM()) > checkTolM || math.Abs(p.GroundM-p.PlanM*l.Field.Frame.GroundFactor()) > checkTolM {
+		if math.Abs(p.GroundM-p.Line.GroundM()) > checkTolM || p.GroundM < p.PlanM*factor-checkTolM ||
+			l.Field.Surface == nil && p.GroundM > p.PlanM*factor+checkTolM {
 			bad("row %d part %d has ground length %g", r.Number, p.Part, p.GroundM)
+		}
+		if (p.Slope != nil) != (l.Field.Surface != nil) {
+			bad("row %d part %d knows of terrain what the field does not", r.Number, p.Part)
 		}
 		l.checkRun(r, p, u1-u0, bad)
 		l.checkClear(r, p, x, bad)
@@ -102,7 +108,7 @@ func (l Layout) checkRun(r Row, p Piece, lengthM float64, bad func(string, ...an
 
 // checkClear measures from a piece to every edge it must keep clear of.
 func (l Layout) checkClear(r Row, p Piece, x axes, bad func(string, ...any)) {
-	a, b := p.Line.At(0), p.Line.At(1)
+	a, b := p.Line.Ends()
 	mid := orb.Point{(a[0] + b[0]) / 2, (a[1] + b[1]) / 2}
 	st := newSite(l.Field.Blocks[r.Block], l.Field.Obstacles, &l.Spec)
 	cosSide := st.cosSide()

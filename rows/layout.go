@@ -6,6 +6,7 @@ import (
 	"github.com/paulmach/orb"
 
 	"hemrow/geo"
+	"hemrow/geo/terrain"
 )
 
 // Layout is where every row runs. Coordinates are metres of the field's frame.
@@ -63,6 +64,9 @@ type Piece struct {
 	PlanM    float64
 	GroundM  float64
 	Stations []Station
+	// Slope is what the terrain says of the piece, nil without terrain. The
+	// line then has heights, and chainages along the slope.
+	Slope *terrain.Profile
 }
 
 // Station is a plant's place along a piece.

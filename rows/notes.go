@@ -61,3 +61,5 @@ func (p *planner) noteBlock(st *site, cut cutting, b Block) {
 		})
 	}
 }
+
+func (p *planner) note(n geo.Note) { p.notes = append(p.notes, n) }

@@ -50,8 +50,10 @@ func (p *planner) order(b *Block, x axes) {
 	p.ends = p.ends[:0]
 	for i := range rows {
 		pc := rows[i].Pieces
-		u0, _ := x.uv(pc[0].Line.At(0))
-		u1, _ := x.uv(pc[len(pc)-1].Line.At(1))
+		first, _ := pc[0].Line.Ends()
+		_, last := pc[len(pc)-1].Line.Ends()
+		u0, _ := x.uv(first)
+		u1, _ := x.uv(last)
 		p.ends = append(p.ends, rowEnds{u0, u1, rows[i].AcrossM})
 	}
 	p.steps = stepping(p.steps[:0], len(rows), 1, reverse)
@@ -200,7 +202,9 @@ func gapEnds(row Row, at int, fromB bool) (p, q orb.Point) {
 	if fromB {
 		a, b = at, at+1
 	}
-	return row.Pieces[a].Line.At(1), row.Pieces[b].Line.At(0)
+	_, end := row.Pieces[a].Line.Ends()
+	start, _ := row.Pieces[b].Line.Ends()
+	return end, start
 }
 
 // leavesOutline reports whether the gap before piece at crosses the outer ring:

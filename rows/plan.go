@@ -14,7 +14,10 @@ import (
 // For each block it finds the heading and the place of row one (given, along
 // an edge, or searched), clips the rows to the ground that is open to them,
 // divides long ones by cross alleys, leaves out short ones, numbers them,
-// places the plants, and finds the order of laying with its turns.
+// places the plants, and finds the order of laying with its turns. Where the
+// field has terrain, rows are laid on it: their ground lengths are those of the
+// slope, and plants are a pitch apart along it. Headings are still chosen in
+// plan.
 //
 // Accuracy: row ends lie at their clearances within 0.2 µm in the frame;
 // lengths agree with the geodesic to 1 mm per km (see [geo.Frame]).
@@ -67,6 +70,7 @@ func (p *planner) plan(ctx context.Context) (Layout, geo.Notes, error) {
 			return Layout{}, nil, err
 		}
 	}
+	p.noteTerrain()
 	return p.Layout, p.notes, nil
 }
 
@@ -121,8 +125,11 @@ func (p *planner) materialise(block int, name string, cut cutting) {
 		p.Rows = append(make([]Row, 0, len(p.Rows)+len(cut.bits)), p.Rows...)
 	}
 	for i, b := range cut.bits {
+		pieces[i].lay(&p.Field.Frame, factor, &cut, b, flat[2*geo.LineStride*i:2*geo.LineStride*(i+1)])
+	}
+	p.drape(pieces)
+	for i, b := range cut.bits {
 		pc := &pieces[i]
-		pc.lay(&p.Field.Frame, factor, &cut, b, flat[2*geo.LineStride*i:2*geo.LineStride*(i+1)])
 		blk.Tally.PlantedM += pc.PlanM
 		blk.Tally.WorthScore += worth.of(b.u1 - b.u0)
 		if i == 0 || cut.bits[i-1].row != b.row {

@@ -24,9 +24,12 @@ func stations(plants []Planting, n int, pc *Piece) []Station {
 	}
 	out := make([]Station, 0, total)
 	for k, pl := range plants {
+		from := 1 // vertices rise with the chainage, so the search goes on from the last
 		for i := range pl.count(n, pc.GroundM) {
 			m := min(pl.StartM+float64(i)*pl.PitchM, pc.GroundM)
-			out = append(out, Station{Plant: k, ChainageM: m, At: pc.Line.PointAt(m)})
+			var at orb.Point
+			at, from = pc.Line.PointFrom(from, m)
+			out = append(out, Station{Plant: k, ChainageM: m, At: at})
 		}
 	}
 	return out

@@ -53,6 +53,12 @@ type Spec struct {
 	// Worth values a piece of row in the search; nil for the default.
 	Worth Worth
 
+	// GradeChordM is the length over which the grade along rows is taken, on
+	// the raw terrain. AlleyCover says that the alleys are kept under grass or
+	// another cover, which allows steeper rows.
+	GradeChordM float64
+	AlleyCover  bool
+
 	// Plants are set along the rows, each kind at its own pitch.
 	Plants []Planting
 }
@@ -129,6 +135,8 @@ func DefaultSpec() Spec {
 		CrossAlleyM:  6,
 		TurnRadiusM:  4,
 		PieceCostM:   10,
+		GradeChordM:  10, // contour-farming practice; short enough to see a hollow
+		AlleyCover:   true,
 	}
 }
 
@@ -162,6 +170,7 @@ func (s Spec) Validate() error {
 			bad("rows.longest_run", "is shorter than shortest_row")
 		}
 	}
+	within("terrain.grade_chord", s.GradeChordM, 0.5, 200, "m")
 	within("rows.turn_radius", s.TurnRadiusM, 0, 50, "m")
 	within("rows.piece_cost", s.PieceCostM, 0, 1000, "m")
 	switch s.Heading.Mode {

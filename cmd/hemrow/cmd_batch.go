@@ -2,6 +2,7 @@ package main
 
 import (
 	"bufio"
+	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -18,6 +19,7 @@ import (
 	"hemrow/cmd/hemrow/internal/pipeline"
 	"hemrow/cmd/hemrow/internal/plan"
 	"hemrow/geo"
+	"hemrow/geo/format/delivery"
 	"hemrow/geo/format/geojson"
 )
 
@@ -33,16 +35,16 @@ type batchFlags struct {
 func (a *app) batch() *cobra.Command {
 	var o batchFlags
 	c := &cobra.Command{
-		Use:   "batch FILE.ndjson | -",
+		Use:   "batch FILE | -",
 		Short: "Plan thousands of outlines as a stream",
 		Long: `Batch plans every feature of a stream as a field of its own and writes one
 result for each, in the order of the input: a GeoJSON feature with the row lines
 and the figures, or with an "error" and no geometry where a field cannot be
 planned; the rest go on. "field" is the place in the input; --keep copies
 properties, but for those named as figures of the result, to join results to
-outlines. The input is newline-delimited GeoJSON, a text sequence (RFC 8142) or a
-FeatureCollection; so is the output, by --as. Memory does not grow with the
-input.
+outlines. The input is newline-delimited GeoJSON, a text sequence (RFC 8142), a
+FeatureCollection or a shapefile, in constant memory, or any other file that plan
+reads; the output is GeoJSON, by --as.
 
 The keys of a plan come from --base or from flags of the same name. To spread
 work over machines, cut the input by lines: fields do not depend on each other.
@@ -111,31 +113,23 @@ func (a *app) runBatch(c *cobra.Command, name string, o batchFlags) error {
 	if err := p.Validate(); err != nil {
 		return &refusal{err}
 	}
-	var in io.Reader
-	title := "standard input"
-	if name == "-" {
-		in = until(c.Context(), a.in)
-	} else {
-		f, err := os.Open(name)
-		if err != nil {
-			return &geo.InputError{File: name, Problem: "cannot be read: " + unwrapPath(err)}
-		}
-		defer f.Close()
-		in, title = f, name
-		if info, err := f.Stat(); err == nil && info.Mode().IsRegular() && info.Size() == 0 {
-			in = strings.NewReader(noFields) // a part of a file cut into more parts than lines
-		}
+	stream, err := a.openStream(c.Context(), name, delivery.Options{Layer: p.Field.Layer, Columns: p.Field.Columns})
+	if err != nil {
+		return err
 	}
-	b := pipeline.Batch{Spec: p.Rows, Field: pipeline.FieldSpec(p), Workers: o.workers}
-	b.Field.ObstacleMark = "" // each feature is a field of its own
+	defer stream.Close()
+	b := pipeline.Batch{Spec: p.Rows, Workers: o.workers}
+	if b.Field, err = readingSpec(p); err != nil {
+		return err
+	}
 	b.Progress = a.progress()
 	write := func(w io.Writer) (t pipeline.Totals, err error) {
 		if w == nil {
-			return b.Run(c.Context(), title, in, io.Discard)
+			return b.Run(c.Context(), stream, io.Discard)
 		}
 		b.Append = frame.append(o.lines, o.keep)
 		if _, err = io.WriteString(w, frame.head); err == nil {
-			t, err = b.Run(c.Context(), title, in, w)
+			t, err = b.Run(c.Context(), stream, w)
 		}
 		if err == nil {
 			_, err = io.WriteString(w, frame.tail)
@@ -147,6 +141,17 @@ func (a *app) runBatch(c *cobra.Command, name string, o batchFlags) error {
 		err = json.NewEncoder(a.out).Encode(totalsJSON(totals))
 	}
 	return err
+}
+
+// openStream opens a file of many outlines; - is GeoJSON from standard input.
+func (a *app) openStream(ctx context.Context, name string, opt delivery.Options) (*delivery.Stream, error) {
+	if name == "-" {
+		return delivery.Features("standard input", until(ctx, a.in)), nil
+	}
+	if info, err := os.Stat(name); err == nil && info.Mode().IsRegular() && info.Size() == 0 {
+		return delivery.Features(name, strings.NewReader(noFields)), nil // a part of a file cut into more parts than lines
+	}
+	return delivery.OpenStream(fileSource(name), opt)
 }
 
 // noFields is an input without a field.

@@ -11,57 +11,138 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"hemrow/cmd/hemrow/internal/pipeline"
+	"hemrow/cmd/hemrow/internal/plan"
 	"hemrow/geo"
 	"hemrow/geo/field"
 	"hemrow/geo/format"
+	"hemrow/geo/format/delivery"
 )
 
 func (a *app) check() *cobra.Command {
-	return &cobra.Command{
+	c := &cobra.Command{
 		Use:   "check FILE…",
-		Short: "Say what an outline file holds and what is wrong with it",
-		Long: `Check reads outline files and says what is in them: features, parts, holes,
-vertices, area, perimeter, where on the earth, faults with their places, and
-what would be repaired. It plans nothing and changes nothing. - reads standard
+		Short: "Say what a file holds and what is wrong with it",
+		Long: `Check reads files of outlines, points or heights and says what is in them: the
+reference system, features, parts, holes, vertices, area, perimeter, where on the
+earth, faults with their places, and what would be repaired; of a grid of heights
+its cells and their range. It plans nothing and changes nothing. - reads standard
 input.
+
+It reads GeoJSON, shapefiles (loose, in a folder, zipped), KML and KMZ, GPX, ISO
+11783-10 task data, well-known text, lists of points (CSV and the like), GeoTIFF,
+ESRI ASCII grids and XYZ grids, and tells them apart by what is in them.
 ` + exitHelp,
+		Example: `  hemrow check parcels.zip
+  hemrow check corners.csv --crs EPSG:25832`,
 		Args: cobra.MinimumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
+			p := plan.Default()
+			if err := override(c, &p); err != nil {
+				return err
+			}
 			var errs []error
 			for i, name := range args {
 				if i > 0 {
 					fmt.Fprintln(a.out)
 				}
-				file, err := readOutline(c.Context(), name, a.in)
-				if err != nil {
-					errs = append(errs, err)
-					continue
+				src, err := inputSource(c.Context(), name, a.in)
+				if err == nil {
+					err = a.checkOne(c.Context(), src, p)
 				}
-				rep := field.Look(c.Context(), file)
-				if err := c.Context().Err(); err != nil {
-					return err
+				if c.Context().Err() != nil {
+					return c.Context().Err()
 				}
-				printLook(a.out, rep)
-				printEdges(c.Context(), a.out, file)
-				for _, f := range rep.Features {
-					if f.Refused != nil {
-						errs = append(errs, f.Refused)
-					}
-				}
+				errs = append(errs, err)
 			}
 			return errors.Join(errs...)
 		},
 	}
+	planFlags(c, readingKey)
+	return c
+}
+
+// readingKey chooses the keys of a plan that say how a file is read.
+func readingKey(k plan.Key) bool {
+	switch k.Name {
+	case "crs", "datum_grid", "layer", "columns", "swap_axes", "close_lines", "split_crossings":
+		return true
+	}
+	return false
+}
+
+// readingSpec is what those keys say.
+func readingSpec(p plan.Plan) (field.Spec, error) {
+	spec := pipeline.FieldSpec(p)
+	spec.ObstacleMark = ""
+	if p.Field.DatumGrid == "" {
+		return spec, nil
+	}
+	var err error
+	spec.DatumGrid, err = delivery.DatumGrid(fileSource(p.Field.DatumGrid))
+	return spec, err
+}
+
+// checkOne prints what one file holds and returns what is wrong with it.
+func (a *app) checkOne(ctx context.Context, src delivery.Source, p plan.Plan) error {
+	spec, err := readingSpec(p)
+	if err != nil {
+		return err
+	}
+	if delivery.IsRaster(src) {
+		return printRaster(a.out, src, spec)
+	}
+	file, err := delivery.Read(src, delivery.Options{Layer: p.Field.Layer, Columns: p.Field.Columns})
+	if err != nil {
+		return err
+	}
+	rep := field.Look(ctx, file, spec)
+	if ctx.Err() != nil {
+		return ctx.Err()
+	}
+	printLook(a.out, rep)
+	printEdges(ctx, a.out, file, spec)
+	errs := []error{rep.Refused}
+	for _, f := range rep.Features {
+		errs = append(errs, f.Refused)
+	}
+	return errors.Join(errs...)
+}
+
+// printRaster prints what a grid of heights holds.
+func printRaster(w io.Writer, src delivery.Source, spec field.Spec) error {
+	t, err := delivery.Heights(src, delivery.Options{})
+	if err != nil {
+		return err
+	}
+	defer t.Close()
+	rep, err := field.LookRaster(t.Raster, spec)
+	if err != nil {
+		return err
+	}
+	l := t.Raster.Layout()
+	fmt.Fprintf(w, "%s: %s, a grid of heights of %d by %d cells\n", oneLine(t.File.Name), t.File.Format, l.Cols, l.Rows)
+	fmt.Fprintf(w, "  coordinates: %s\n", oneLine(rep.System))
+	fmt.Fprintf(w, "  cells: %.4g by %.4g m; the middle lies at %s (longitude, latitude); %.0f m east to west, %.0f m north to south\n",
+		rep.CellEastM, rep.CellNorthM, rep.Middle, rep.EastM, rep.NorthM)
+	unit := "not said by the file: taken as metres unless height_unit says otherwise"
+	if u := t.Raster.HeightUnitM(); u != 0 {
+		unit = fmt.Sprintf("%v m", u)
+	}
+	fmt.Fprintf(w, "  unit of heights: %s\n", unit)
+	if rep.KnownCount > 0 {
+		fmt.Fprintf(w, "  heights: %.2f to %.2f, in the file's unit; %d of %d cells have one\n", rep.LowestNo, rep.HighestNo, rep.KnownCount, rep.SeenCount)
+	} else {
+		fmt.Fprintf(w, "  heights: none of the cells looked at has one\n")
+	}
+	printSome(w, append(t.File.Notes, rep.Notes...), "  ")
+	return nil
 }
 
 // printLook prints a report for people.
 func printLook(w io.Writer, rep field.Report) {
 	fmt.Fprintf(w, "%s: %s, %s\n", oneLine(rep.File), rep.Format, geo.Counted(len(rep.Features), "feature"))
-	if rep.Declared != "" {
-		fmt.Fprintf(w, "  coordinates: %s\n", oneLine(rep.Declared))
-	} else {
-		fmt.Fprintf(w, "  coordinates: WGS84 longitude and latitude, by the format\n")
-	}
+	fmt.Fprintf(w, "  coordinates: %s\n", oneLine(rep.System))
 	printSome(w, rep.Notes, "  ")
 	for _, f := range rep.Features {
 		fmt.Fprintf(w, "\nfeature %d", f.Number)
@@ -72,6 +153,13 @@ func printLook(w io.Writer, rep field.Report) {
 		if f.AreaM2 > 0 {
 			fmt.Fprintf(w, "  lies at %s (longitude, latitude), %.0f m east to west, %.0f m north to south\n",
 				f.Middle, f.EastM, f.NorthM)
+		}
+		if f.HeightCount > 0 {
+			fmt.Fprintf(w, "  %d of its positions have heights, %.2f to %.2f\n", f.HeightCount, f.LowestM, f.HighestM)
+			if f.AreaM2 == 0 && f.Points > 2 {
+				fmt.Fprintf(w, "  a survey of heights, which plan takes as terrain.heights\n")
+				continue
+			}
 		}
 		printFaults(w, f.Faults)
 		if f.Refused != nil {
@@ -90,14 +178,14 @@ const mostEdgeFeatures = 6
 
 // printEdges lists the longest edges of each outline by the numbers that
 // heading: along edge N takes.
-func printEdges(ctx context.Context, w io.Writer, file format.File) {
+func printEdges(ctx context.Context, w io.Writer, file format.File, spec field.Spec) {
 	if len(file.Features) > mostEdgeFeatures {
 		return
 	}
 	for _, ft := range file.Features {
 		one := file
 		one.Features = []format.Feature{ft}
-		f, _, err := field.Build(ctx, one, nil, field.Spec{})
+		f, _, err := field.Build(ctx, one, nil, spec)
 		if err != nil {
 			continue
 		}

@@ -8,6 +8,7 @@ import (
 
 	"hemrow/cmd/hemrow/internal/pipeline"
 	"hemrow/cmd/hemrow/internal/plan"
+	"hemrow/geo/format/delivery"
 )
 
 // demoFiles is Kestrel Rise, a field of our own invention on a hillside of an
@@ -34,7 +35,9 @@ field and its plan file beside the results, to begin from.
 				return err
 			}
 			job := pipeline.Job{Version: version()}
-			job.Open = func(name string) ([]byte, error) { return demoFiles.ReadFile(path.Join("demo", name)) }
+			job.Find = func(name string) delivery.Source {
+				return delivery.Source{FS: demoFiles, Path: path.Join("demo", name), Name: name}
+			}
 			if job.Plan, err = plan.Parse("kestrel-rise.yaml", data); err != nil {
 				return &refusal{err}
 			}

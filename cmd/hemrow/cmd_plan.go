@@ -16,6 +16,7 @@ import (
 	"hemrow/cmd/hemrow/internal/report"
 	"hemrow/cmd/hemrow/internal/result"
 	"hemrow/geo"
+	"hemrow/geo/format/delivery"
 	"hemrow/rows"
 )
 
@@ -77,10 +78,10 @@ func (o *outputFlags) add(c *cobra.Command) {
 func (a *app) plan() *cobra.Command {
 	var o outputFlags
 	c := &cobra.Command{
-		Use:   "plan PLAN.yaml | FIELD.geojson",
+		Use:   "plan PLAN.yaml | FIELD",
 		Short: "Lay the rows of a field and count what they take",
 		Long: `Plan reads a plan file, or a field outline with the plan's keys as flags, lays
-the rows, counts what they take, prints a summary and writes a folder with
+the rows over the ground (over its terrain, if heights are given), counts what they take, prints a summary and writes a folder with
   hemrow.json      the whole result, with its schema in hemrow.schema.json
   rows.geojson     row lines, outline, obstacles (WGS84)
   rows.csv         every piece of row with its lengths
@@ -88,10 +89,12 @@ the rows, counts what they take, prints a summary and writes a folder with
   map.svg          a map to scale, to print
   summary.txt      what is printed
 
-A flag overrides the plan key of the same name.
+A flag overrides the plan key of the same name; files that flags name are seen
+from the folder you are in, those of the plan file from its own.
 ` + exitHelp,
 		Example: `  hemrow plan kestrel-rise.yaml
-  hemrow plan field.geojson --spacing "5 m" --heading "along longest edge"`,
+  hemrow plan field.geojson --spacing "5 m" --heading "along longest edge"
+  hemrow plan parcels.zip --choose 12 --heights dem.tif`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
 			job, err := openPlan(args[0])
@@ -106,9 +109,10 @@ A flag overrides the plan key of the same name.
 				o.dir = strings.TrimSuffix(base, filepath.Ext(base)) + "-plan"
 			}
 			protect := []string{args[0]}
-			for _, n := range append([]string{job.Plan.Field.Outline}, job.Plan.Field.Obstacles...) {
-				protect = append(protect, beside(args[0], n))
+			for _, in := range job.Plan.Inputs() {
+				protect = append(protect, located(args[0], in))
 			}
+			job.Find = finder(args[0], job.Plan)
 			return a.carryOut(c.Context(), job, o, protect)
 		},
 	}
@@ -120,7 +124,6 @@ A flag overrides the plan key of the same name.
 // openPlan makes a job of a plan file, or of an outline with default keys.
 func openPlan(name string) (pipeline.Job, error) {
 	job := pipeline.Job{Version: version()}
-	job.Open = func(n string) ([]byte, error) { return readBounded(beside(name, n), mostOutlineBytes) }
 	if ext := strings.ToLower(filepath.Ext(name)); ext != ".yaml" && ext != ".yml" {
 		job.Plan = plan.Default()
 		job.Plan.Field.Outline = filepath.Base(name)
@@ -139,6 +142,29 @@ func openPlan(name string) (pipeline.Job, error) {
 	d := pipeline.Describe(name, "plan", "plan", data)
 	job.PlanFile = &d
 	return job, nil
+}
+
+// finder tells where the files of a plan are.
+func finder(planFile string, p plan.Plan) pipeline.Find {
+	return func(name string) delivery.Source {
+		in := plan.Input{Name: name}
+		for _, i := range p.Inputs() {
+			if i.Name == name {
+				in = i
+			}
+		}
+		src := fileSource(located(planFile, in))
+		src.Name = name
+		return src
+	}
+}
+
+// located is where a file of a plan is, seen from where the program runs.
+func located(planFile string, in plan.Input) string {
+	if in.Typed {
+		return in.Name
+	}
+	return beside(planFile, in.Name)
 }
 
 // beside resolves a path in a plan file: relative to the plan file's folder.

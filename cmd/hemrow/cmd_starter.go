@@ -11,13 +11,14 @@ import (
 	"hemrow/cmd/hemrow/internal/folder"
 	"hemrow/cmd/hemrow/internal/plan"
 	"hemrow/geo/field"
+	"hemrow/geo/format/delivery"
 )
 
 func (a *app) starter() *cobra.Command {
 	var out, units string
 	var force bool
 	c := &cobra.Command{
-		Use:   "starter FIELD.geojson",
+		Use:   "starter FIELD",
 		Short: "Write a commented plan file for a field, with every default in sight",
 		Long: `Starter looks into an outline and writes a plan file for it beside it, named
 after it with .yaml, or to --out (- for standard output).
@@ -28,11 +29,19 @@ after it with .yaml, or to --out (- for standard output).
 			if err != nil {
 				return &usageError{err}
 			}
-			file, err := readOutline(c.Context(), args[0], a.in)
+			p := plan.Default()
+			if err := override(c, &p); err != nil {
+				return err
+			}
+			file, err := readOutline(c.Context(), args[0], a.in, delivery.Options{Layer: p.Field.Layer, Columns: p.Field.Columns})
 			if err != nil {
 				return err
 			}
-			rep := field.Look(c.Context(), file)
+			spec, err := readingSpec(p)
+			if err != nil {
+				return err
+			}
+			rep := field.Look(c.Context(), file, spec)
 			stem := strings.TrimSuffix(filepath.Base(args[0]), filepath.Ext(args[0]))
 			if out == "" {
 				out = filepath.Join(filepath.Dir(args[0]), stem+".yaml")
@@ -43,7 +52,8 @@ after it with .yaml, or to --out (- for standard output).
 					outline = filepath.ToSlash(rel)
 				}
 			}
-			text := plan.Starter(outline, stem, u, featureNote(rep))
+			p.Name, p.Field.Outline, p.Units = stem, outline, u
+			text := plan.Starter(p, featureNote(rep))
 			if out == "-" {
 				_, err := a.out.Write(text)
 				return err
@@ -63,6 +73,7 @@ after it with .yaml, or to --out (- for standard output).
 	c.Flags().StringVarP(&out, "out", "o", "", "file to write, - for standard output")
 	c.Flags().StringVar(&units, "units", "metric", "metric or us")
 	c.Flags().BoolVar(&force, "force", false, "overwrite an existing file")
+	planFlags(c, readingKey)
 	return c
 }
 

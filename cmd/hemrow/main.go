@@ -52,8 +52,8 @@ func (a *app) root() *cobra.Command {
 what they take: film or chips, edge trench, drip tape, stones, holes, plants.
 
 Try it with the built-in field:    hemrow demo
-Look into an outline:              hemrow check field.geojson
-Begin with a field of your own:    hemrow starter field.geojson
+Look into a file from a surveyor:  hemrow check field.zip
+Begin with a field of your own:    hemrow starter field.zip
 ` + exitHelp,
 		Version:       version(),
 		SilenceErrors: true,
@@ -65,7 +65,7 @@ Begin with a field of your own:    hemrow starter field.geojson
 	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
 		return &usageError{err}
 	})
-	root.AddCommand(a.demo(), a.check(), a.plan(), a.starter(), a.batch(), a.schema())
+	root.AddCommand(a.demo(), a.check(), a.plan(), a.starter(), a.batch(), a.outlines(), a.schema())
 	for _, c := range root.Commands() {
 		wrapArgs(c)
 	}

@@ -1,16 +1,16 @@
 package main
 
 import (
-	"bytes"
 	"context"
 	"errors"
 	"fmt"
 	"io"
 	"os"
+	"path/filepath"
 
 	"hemrow/geo"
 	"hemrow/geo/format"
-	"hemrow/geo/format/geojson"
+	"hemrow/geo/format/delivery"
 )
 
 // The largest inputs that are read whole: a plan is a page of text, and an
@@ -44,15 +44,38 @@ func readBounded(name string, most int64) ([]byte, error) {
 }
 
 // readOutline reads an outline file of any known format; - is standard input.
-func readOutline(ctx context.Context, name string, in io.Reader) (format.File, error) {
-	if name == "-" {
-		return geojson.Read("standard input", io.LimitReader(until(ctx, in), mostOutlineBytes))
-	}
-	data, err := readBounded(name, mostOutlineBytes)
+func readOutline(ctx context.Context, name string, in io.Reader, opt delivery.Options) (format.File, error) {
+	src, err := inputSource(ctx, name, in)
 	if err != nil {
-		return format.File{}, &geo.InputError{File: name, Problem: "cannot be read: " + err.Error()}
+		return format.File{}, err
 	}
-	return geojson.Read(name, bytes.NewReader(data))
+	return delivery.Read(src, opt)
+}
+
+// inputSource is where a file named on the command line is; - is standard input,
+// which is read at once.
+func inputSource(ctx context.Context, name string, in io.Reader) (delivery.Source, error) {
+	if name != "-" {
+		return fileSource(name), nil
+	}
+	const title = "standard input"
+	data, err := io.ReadAll(io.LimitReader(until(ctx, in), mostOutlineBytes+1))
+	if err == nil && len(data) > mostOutlineBytes {
+		err = fmt.Errorf("has more than the %d bytes that are read", mostOutlineBytes)
+	}
+	if ctx.Err() != nil {
+		return delivery.Source{}, ctx.Err()
+	}
+	if err != nil {
+		return delivery.Source{}, &geo.InputError{File: title, Problem: "cannot be read: " + err.Error()}
+	}
+	return delivery.Bytes(title, data), nil
+}
+
+// fileSource is a file or folder of the file system.
+func fileSource(name string) delivery.Source {
+	name = filepath.Clean(name)
+	return delivery.Source{FS: os.DirFS(filepath.Dir(name)), Path: filepath.Base(name), Name: name}
 }
 
 // unwrapPath is an error of the file system without the path it repeats.

@@ -18,6 +18,9 @@ type figure struct {
 	aM, bM, e2, ep2 float64 //unit:e2 and ep2 are squared eccentricities
 }
 
+// perMillion turns parts per million into a ratio.
+const perMillion = 1e-6
+
 func newFigure(e Ellipsoid) figure {
 	f := 0.0
 	if e.InvFlatteningRatio != 0 {
@@ -67,7 +70,7 @@ var _ datumShift = (*helmertShift)(nil)
 func newHelmertShift(h Helmert, from Ellipsoid) datumShift {
 	const radPerSecond = radPerDegree / 3600
 	rx, ry, rz := h.RXSec*radPerSecond, h.RYSec*radPerSecond, h.RZSec*radPerSecond
-	s := 1 + h.ScalePPM*1e-6
+	s := 1 + h.ScalePPM*perMillion
 	return &helmertShift{
 		from: newFigure(from), to: newFigure(wgs84Ellipsoid),
 		m: [3][3]float64{

@@ -7,31 +7,46 @@ import (
 	"strings"
 
 	"hemrow/geo"
+	"hemrow/geo/crs"
 	"hemrow/geo/format"
 )
 
 // Spec says how features become a field. The zero Spec takes the only polygon
 // of the outline file as it is.
 type Spec struct {
+	// CRS is the reference system of the outline, as EPSG:25832 or as
+	// well-known text; "" follows the file. Files of obstacles follow it only
+	// where they are silent.
+	CRS string
+	// DatumGrid replaces a published datum shift by a surveyed grid; nil for none.
+	DatumGrid *crs.Grid
 	// Choose is the name, ID or number (from 1) of the feature that is the
 	// field; "all" makes every polygon feature a block; "" takes the only one.
 	Choose string
 	// ObstacleMark is "property=value" or "property": features of the outline
 	// file so marked are obstacles.
 	ObstacleMark string
-	// SwapAxes reads every position as latitude, longitude.
+	// HeightUnitM is the size of the unit of heights in metres, whatever the
+	// file says; 0 follows it.
+	HeightUnitM float64
+	// SwapAxes reads every position as latitude, longitude, or as northing,
+	// easting.
 	SwapAxes bool
 	// CloseLines takes closed or nearly closed lines as outlines.
 	CloseLines bool
 	// SplitCrossings splits an outline that crosses itself into parts.
 	SplitCrossings bool
+	// Terrain says that a survey of heights follows ([Terrain]), so that heights
+	// on the outline need not be spoken of.
+	Terrain bool
 	// Strict refuses whatever would be repaired.
 	Strict bool
 }
 
 // Build makes the field that the outline file and the obstacle files mean.
 //
-// The frame is centred on the box of the chosen outline. If vertices carry
+// Coordinates in national grids are brought to longitude and latitude first
+// (see [Locate]). The frame is centred on the box of the chosen outline. If vertices carry
 // heights, their mean sets the frame's ground factor. Each polygon of the
 // chosen feature, or of all features, is a block; each repair, rounding and
 // oddity is a note with its place and size. Blocks narrower gaps apart than
@@ -42,6 +57,10 @@ type Spec struct {
 // Inputs are not changed.
 func Build(ctx context.Context, outline format.File, obstacles []format.File, spec Spec) (geo.Field, geo.Notes, error) {
 	b := builder{ctx: ctx, spec: spec}
+	outline, obstacles, err := b.locate(outline, obstacles)
+	if err != nil {
+		return geo.Field{}, nil, err
+	}
 	chosen, marked, err := b.choose(&outline)
 	if err != nil {
 		return geo.Field{}, nil, err
@@ -69,9 +88,41 @@ func Build(ctx context.Context, outline format.File, obstacles []format.File, sp
 type builder struct {
 	ctx   context.Context
 	spec  Spec
+	swap  bool // the file in hand has latitude first
+	turns bool // the format says which way rings turn
+	lost  bool // nobody knows where on the earth the file is
 	frame geo.Frame
 	notes geo.Notes
 	errs  []error
+}
+
+// locate brings all files to longitude and latitude. A system that the user
+// names is that of the outline; other files keep their own if they have one.
+func (b *builder) locate(outline format.File, obstacles []format.File) (format.File, []format.File, error) {
+	outline, notes, err := Locate(outline, b.spec)
+	b.notes = append(b.notes, notes...)
+	if err != nil {
+		return outline, nil, err
+	}
+	b.swap = b.spec.SwapAxes && !outline.Turned
+	b.turns = outline.Format == format.GeoJSON
+	out := make([]format.File, len(obstacles))
+	for i, f := range obstacles {
+		if out[i], notes, err = Locate(f, b.spec.beside(f)); err != nil {
+			return outline, nil, err
+		}
+		b.notes = append(b.notes, notes...)
+	}
+	return outline, out, nil
+}
+
+// beside is the spec for a file other than the outline: its own words on its
+// system come before those of the user.
+func (s Spec) beside(f format.File) Spec {
+	if !f.Reference.Silent() {
+		s.CRS = ""
+	}
+	return s
 }
 
 // part is one polygon of a file, still as written, and where it stands.
@@ -84,7 +135,8 @@ type part struct {
 type where struct {
 	file    string
 	feature *format.Feature
-	part    int // from 1; 0 if the feature has only one
+	part    int  // from 1; 0 if the feature has only one
+	turned  bool // the file's positions were brought to longitude and latitude
 }
 
 // input starts an error at the place. hole and vertex count from 1, 0 unsaid.

@@ -93,7 +93,7 @@ func TestBuildStopsWhenAsked(t *testing.T) {
 func TestZeroInputs(t *testing.T) {
 	_, _, err := field.Build(context.Background(), format.File{}, nil, field.Spec{})
 	assert.Error(t, err)
-	assert.Empty(t, field.Look(context.Background(), format.File{}).Features)
+	assert.Empty(t, field.Look(context.Background(), format.File{}, field.Spec{}).Features)
 	assert.Empty(t, field.Errors(nil))
 }
 
@@ -117,7 +117,7 @@ func FuzzBuild(f *testing.F) {
 				}
 			}
 		}
-		field.Look(context.Background(), file)
+		field.Look(context.Background(), file, field.Spec{})
 	})
 }
 

@@ -12,21 +12,22 @@ import (
 // choose returns the polygons that make the field and the features of the
 // outline file marked as obstacles.
 func (b *builder) choose(file *format.File) (chosen []part, marked []where, err error) {
-	if err := b.reference(file); err != nil {
-		return nil, nil, err
-	}
 	var cand []*format.Feature
 	for i := range file.Features {
 		f := &file.Features[i]
 		if b.spec.ObstacleMark != "" && hasMark(f.Properties, b.spec.ObstacleMark) {
-			marked = append(marked, where{file: file.Name, feature: f})
+			marked = append(marked, where{file: file.Name, feature: f, turned: file.Turned})
 			continue
 		}
 		cand = append(cand, f)
 	}
-	if b.spec.CloseLines {
-		if cand, err = b.closeLines(file, cand); err != nil {
-			return nil, nil, err
+	if cand, err = b.shaped(file, cand); err != nil {
+		return nil, nil, err
+	}
+	if len(cand) == 0 && len(marked) > 0 {
+		return nil, nil, &geo.InputError{
+			File: file.Name, Problem: fmt.Sprintf("every feature is marked as an obstacle by %s, so that no outline is left", b.spec.ObstacleMark),
+			Hint: "give the file of the outline, or another obstacle_mark",
 		}
 	}
 	picked, err := b.pick(file, cand)
@@ -46,18 +47,16 @@ func (b *builder) choose(file *format.File) (chosen []part, marked []where, err 
 	return chosen, marked, nil
 }
 
-// reference refuses files whose coordinates are known not to be WGS84.
-func (b *builder) reference(file *format.File) error {
-	if file.Reference.WGS84 {
-		return nil
+// shaped makes outlines of features that are none as written: of lines if the
+// Spec or the format says so, of points.
+func (b *builder) shaped(file *format.File, cand []*format.Feature) ([]*format.Feature, error) {
+	var err error
+	if b.spec.CloseLines || file.Format == format.GPX {
+		if cand, err = b.closeLines(file, cand); err != nil {
+			return nil, err
+		}
 	}
-	e := &geo.InputError{File: file.Name, Hint: convertHint}
-	if d := file.Reference.Declared; d != "" {
-		e.Problem = fmt.Sprintf("coordinates are in %q, not in WGS84 longitude and latitude", d)
-	} else {
-		e.Problem = "the file does not say in which reference system its coordinates are"
-	}
-	return e
+	return b.joinPoints(file, cand)
 }
 
 // hasMark decides "property=value" or "property"; a property that is null,
@@ -118,36 +117,48 @@ func (b *builder) pick(file *format.File, cand []*format.Feature) ([]*format.Fea
 	return polys, nil
 }
 
-// named finds the one feature that the Spec names.
-func (b *builder) named(file *format.File, cand, polys []*format.Feature) (*format.Feature, error) {
+// called is the features that the Spec's word means: those of that name, or
+// else of that ID, of that name in any case, or of that number; nil for none.
+func (b *builder) called(cand []*format.Feature) (hits []*format.Feature) {
+	want := b.spec.Choose
+	if want == "" || want == "all" {
+		return nil
+	}
 	for _, same := range [...]func(*format.Feature) bool{
-		func(f *format.Feature) bool { return f.Name == b.spec.Choose },
-		func(f *format.Feature) bool { return f.ID == b.spec.Choose },
-		func(f *format.Feature) bool { return strings.EqualFold(f.Name, b.spec.Choose) },
+		func(f *format.Feature) bool { return f.Name == want },
+		func(f *format.Feature) bool { return f.ID == want },
+		func(f *format.Feature) bool { return strings.EqualFold(f.Name, want) },
 		func(f *format.Feature) bool {
-			n, err := strconv.Atoi(strings.TrimPrefix(b.spec.Choose, "#"))
+			n, err := strconv.Atoi(strings.TrimPrefix(want, "#"))
 			return err == nil && n == f.Number
 		},
 	} {
-		var hits []*format.Feature
 		for _, f := range cand {
 			if same(f) {
 				hits = append(hits, f)
 			}
 		}
-		if hits = b.untwinned(file, hits); len(hits) > 1 {
-			return nil, &geo.InputError{
-				File:    file.Name,
-				Problem: fmt.Sprintf("%d features are called %q: %s", len(hits), b.spec.Choose, b.list(file, hits)),
-				Hint:    "choose by number",
-			}
+		if hits != nil {
+			return hits
 		}
-		switch {
-		case len(hits) == 1 && len(hits[0].Polygons) == 0:
-			return nil, noOutline(file, hits)
-		case len(hits) == 1:
-			return hits[0], nil
+	}
+	return nil
+}
+
+// named finds the one feature that the Spec names.
+func (b *builder) named(file *format.File, cand, polys []*format.Feature) (*format.Feature, error) {
+	hits := b.untwinned(file, b.called(cand))
+	switch {
+	case len(hits) > 1:
+		return nil, &geo.InputError{
+			File:    file.Name,
+			Problem: fmt.Sprintf("%d features are called %q: %s", len(hits), b.spec.Choose, b.list(file, hits)),
+			Hint:    "choose by number",
 		}
+	case len(hits) == 1 && len(hits[0].Polygons) == 0:
+		return nil, noOutline(file, hits)
+	case len(hits) == 1:
+		return hits[0], nil
 	}
 	e := &geo.InputError{File: file.Name, Problem: fmt.Sprintf("no feature is called %q", b.spec.Choose)}
 	if len(polys) > 0 {
@@ -196,8 +207,8 @@ func noOutline(file *format.File, fs []*format.Feature) error {
 		e.Problem = fmt.Sprintf("%s and no area: a line is no outline by itself", geo.Counted(lines, "line"))
 		e.Hint = "set close_lines to take closed lines as outlines"
 	case points > 0:
-		e.Problem = fmt.Sprintf("%s and no area: the order round the field is not known", geo.Counted(points, "point"))
-		e.Hint = "join the points to a polygon in the order they were walked"
+		e.Problem = fmt.Sprintf("%s and no area", geo.Counted(points, "point"))
+		e.Hint = "points alone make an outline when there are three or more in the order they were walked"
 	default:
 		e.Problem = "no outline in the file"
 	}

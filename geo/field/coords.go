@@ -21,7 +21,7 @@ const kmPerDeg = 111.133
 
 // lonLat reads a position as the Spec says.
 func (b *builder) lonLat(c format.Coord) geo.LonLat {
-	if b.spec.SwapAxes {
+	if b.swap {
 		return geo.LonLat{LonDeg: c.Y, LatDeg: c.X}
 	}
 	return geo.LonLat{LonDeg: c.X, LatDeg: c.Y}
@@ -45,12 +45,12 @@ func (b *builder) judge(w where, hole, vertex int, c format.Coord) error {
 	case math.Abs(x) <= 90 && math.Abs(y) <= 360:
 		e.Problem = fmt.Sprintf("%v is no latitude: longitude and latitude look swapped", y)
 		e.Hint = "set swap_axes if positions are latitude first"
-		if b.spec.SwapAxes {
+		if b.swap {
 			e.Hint = "positions are longitude first already: leave swap_axes off"
 		}
 	default:
 		e.Problem = notDegrees(c.X, c.Y)
-		e.Hint = convertHint
+		e.Hint = nameSystem + proposals(c)
 	}
 	return e
 }
@@ -66,7 +66,7 @@ func notDegrees(x, y float64) string {
 	lat := func(northing float64) float64 { return northing / 0.9996 / (kmPerDeg * 1000) }
 	zoned := math.Floor(x / 1e6)
 	easting := x - zoned*1e6
-	plausible := easting >= 1e5 && easting <= 9e5 && y > 0 && y < 1e7
+	plausible := looksUTM(easting, y)
 	switch {
 	case plausible && zoned == 0:
 		var w []string
@@ -84,6 +84,9 @@ func notDegrees(x, y float64) string {
 	}
 	return s
 }
+
+// looksUTM reports whether numbers lie where those of UTM do.
+func looksUTM(x, y float64) bool { return x >= 1e5 && x <= 9e5 && y > 0 && y < 1e7 }
 
 // unwrapper brings longitudes to the side of the antimeridian of the first.
 type unwrapper struct {
@@ -195,7 +198,7 @@ func (b *builder) loneSwap(chosen []part) (place string, ok bool) {
 }
 
 func (b *builder) noteReading(file *format.File, u unwrapper, decimals int, x box) {
-	if b.spec.SwapAxes {
+	if b.swap {
 		b.note(geo.Note{Code: geo.NoteAxesSwapped, Severity: geo.Caution, Place: file.Name, Text: "positions read as latitude, longitude"})
 	}
 	if u.moved > 0 {
@@ -205,14 +208,8 @@ func (b *builder) noteReading(file *format.File, u unwrapper, decimals int, x bo
 			Value: float64(u.moved), Unit: "vertices",
 		})
 	}
-	if decimals < maxDecimals {
-		step := math.Pow10(-decimals) * kmPerDeg * 1000
-		b.note(geo.Note{
-			Code: geo.NoteRounded, Severity: geo.Caution, Place: file.Name,
-			Text:  fmt.Sprintf("positions are written with %d decimals, in steps of %.3g m; rows will not be better", decimals, step),
-			Hint:  "export the outline with 7 or more decimals",
-			Value: step, Unit: "m",
-		})
+	if decimals < maxDecimals && !file.Turned {
+		b.note(roundedNote(file.Name, decimals, math.Pow10(-decimals)*kmPerDeg*1000))
 	}
 	if east, north := x.across(); max(east, north) > maxAcrossM*0.4 {
 		b.note(geo.Note{

@@ -20,6 +20,9 @@ const (
 // heights takes the mean height of the chosen vertices as the height of the
 // frame. A height of exactly 0 is what programs write for none.
 func (b *builder) heights(chosen []part) {
+	if b.spec.Terrain {
+		return
+	}
 	var sum float64
 	n, missing, marked := 0, 0, 0
 	for _, p := range chosen {

@@ -13,12 +13,19 @@ import (
 	"hemrow/geo/polygon"
 )
 
-// closeLines turns closed and nearly closed lines into polygons, and joins
-// open ones end to end. Features are copied before they are changed.
+// closeLines turns closed and nearly closed lines into polygons. Where none is
+// closed, it joins open ones end to end. If the Spec names a feature, only the
+// lines of features so called are touched. Features are copied before they are
+// changed.
 func (b *builder) closeLines(file *format.File, cand []*format.Feature) ([]*format.Feature, error) {
 	var out []*format.Feature
 	var open []walk
+	wanted := b.called(cand)
 	for _, f := range cand {
+		if wanted != nil && !slices.Contains(wanted, f) {
+			out = append(out, f)
+			continue
+		}
 		g := *f
 		g.Lines = nil
 		g.Polygons = slices.Clone(f.Polygons)
@@ -40,6 +47,14 @@ func (b *builder) closeLines(file *format.File, cand []*format.Feature) ([]*form
 		}
 	}
 	if len(open) == 0 {
+		return out, nil
+	}
+	if slices.ContainsFunc(out, func(f *format.Feature) bool { return len(f.Polygons) > 0 }) {
+		b.note(geo.Note{
+			Code: geo.NoteGeometryLeft, Severity: geo.Caution, Place: file.Name,
+			Text:  fmt.Sprintf("%s left out beside the closed ones, since they do not come round", geo.Counted(len(open), "open line")),
+			Value: float64(len(open)), Unit: "lines",
+		})
 		return out, nil
 	}
 	joined, err := b.join(open)
@@ -109,7 +124,7 @@ func (b *builder) ringOf(w walk) format.Polygon {
 			r = r[:len(r)-1]
 		}
 	}
-	if r[0] != r[len(r)-1] {
+	if !r[0].At(r[len(r)-1]) {
 		r = append(r, r[0])
 	}
 	b.note(geo.Note{

@@ -1,9 +1,11 @@
 package field
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 
 	"github.com/paulmach/orb"
 
@@ -16,9 +18,10 @@ import (
 type Report struct {
 	File     string
 	Format   string
-	Declared string // the reference system in the file's own words
+	System   string // of its coordinates, in words
 	Features []FeatureReport
-	Notes    geo.Notes // of reading the file
+	Notes    geo.Notes // of reading the file and placing it on the earth
+	Refused  error     // why no feature of the file could be placed, nil if they can
 }
 
 // FeatureReport is what one feature holds.
@@ -39,9 +42,12 @@ type FeatureReport struct {
 	// where a part cannot be repaired it counts as drawn.
 	AreaM2     float64
 	PerimeterM float64
-	Faults     []Fault
-	Repairs    geo.Notes // what building a field would change or say
-	Refused    error     // why it would be refused, nil if it would not
+	// HeightCount positions have a usable height, from LowestM to HighestM.
+	HeightCount       int
+	LowestM, HighestM float64
+	Faults            []Fault
+	Repairs           geo.Notes // what building a field would change or say
+	Refused           error     // why it would be refused, nil if it would not
 }
 
 // Fault is one thing wrong with a polygon and where; numbers count from 1,
@@ -55,11 +61,20 @@ type Fault struct {
 	Unit                   string
 }
 
-// Look reports on every feature of a file. Bad geometry is reported, never an
-// error; if ctx ends, the report ends with the features seen.
-func Look(ctx context.Context, file format.File) Report {
-	r := Report{File: file.Name, Format: file.Format, Declared: file.Reference.Declared, Notes: file.Notes}
-	b := builder{ctx: ctx}
+// Look reports on every feature of a file as spec would have it read. Bad
+// geometry is reported, never an error; if ctx ends, the report ends with the
+// features seen.
+func Look(ctx context.Context, file format.File, spec Spec) Report {
+	r := Report{File: file.Name, Format: file.Format, Notes: file.Notes}
+	b := builder{ctx: ctx, spec: spec}
+	located, notes, err := Locate(file, spec)
+	if r.Notes = append(slices.Clone(r.Notes), notes...); err != nil {
+		r.Refused = err
+	}
+	r.System = systemWords(file.Reference, located.Reference, err)
+	file = located
+	b.swap, b.turns = spec.SwapAxes && !file.Turned, file.Format == format.GeoJSON
+	b.lost = err != nil
 	for i := range file.Features {
 		if ctx.Err() != nil {
 			return r
@@ -69,6 +84,22 @@ func Look(ctx context.Context, file format.File) Report {
 	return r
 }
 
+// systemWords says in which system a file is: as it declares, and as it was
+// read.
+func systemWords(declared, read format.Reference, err error) string {
+	switch {
+	case err != nil && declared.Declared != "":
+		return fmt.Sprintf("said to be %q", declared.Declared)
+	case err != nil:
+		return "not known"
+	case declared.WGS84 && declared.Declared == "":
+		return "WGS84 longitude and latitude, by the format"
+	case declared.WGS84, read.Declared == "":
+		return cmp.Or(declared.Declared, "taken as WGS84 longitude and latitude")
+	}
+	return read.Declared
+}
+
 // look reports on one feature with a builder of its own.
 func (b *builder) look(file *format.File, f *format.Feature) FeatureReport {
 	r := FeatureReport{Number: f.Number, ID: f.ID, Name: f.Name, Parts: len(f.Polygons), Lines: len(f.Lines), Points: len(f.Points)}
@@ -76,8 +107,19 @@ func (b *builder) look(file *format.File, f *format.Feature) FeatureReport {
 		r.Vertices += len(l)
 	}
 	r.Vertices += len(f.Points)
-	own := builder{ctx: b.ctx, spec: b.spec}
-	own.spec.Strict = false
+	own := builder{ctx: b.ctx, spec: b.spec, swap: b.swap, turns: b.turns}
+	own.spec.Strict, own.spec.Choose = false, ""
+	r.heights(f)
+	if !b.lost && len(f.Polygons) == 0 {
+		g, err := own.asOutline(file, f)
+		if err != nil && r.surveys() {
+			return r // heights, and no outline
+		}
+		if r.Refused = err; err != nil {
+			return r
+		}
+		f = g
+	}
 	var chosen []part
 	for k, rings := range f.Polygons {
 		w := where{file: file.Name, feature: f}
@@ -87,15 +129,20 @@ func (b *builder) look(file *format.File, f *format.Feature) FeatureReport {
 		chosen = append(chosen, part{w, rings})
 		r.Holes += max(0, len(rings)-1)
 		for _, ring := range rings {
-			r.Vertices += openLen(ring)
+			if r.Lines+r.Points == 0 {
+				r.Vertices += openLen(ring)
+			}
 		}
+	}
+	if len(chosen) == 0 && (b.lost || r.surveys()) {
+		return r
 	}
 	if len(chosen) == 0 {
 		r.Refused = noOutline(file, []*format.Feature{f})
 		return r
 	}
-	if r.Refused = own.reference(file); r.Refused != nil {
-		return r
+	if b.lost {
+		return r // the file as a whole is refused
 	}
 	if r.Refused = own.setFrame(file, chosen); r.Refused != nil {
 		return r
@@ -103,6 +150,45 @@ func (b *builder) look(file *format.File, f *format.Feature) FeatureReport {
 	own.measure(file, &r, chosen)
 	r.Repairs = own.notes
 	return r
+}
+
+// asOutline is a feature without an area as the outline it may mean.
+func (b *builder) asOutline(file *format.File, f *format.Feature) (*format.Feature, error) {
+	cand, err := b.shaped(file, []*format.Feature{f})
+	if err != nil || len(cand) == 0 {
+		return f, err
+	}
+	return cand[0], nil
+}
+
+// surveys reports whether the feature is points with heights.
+func (r *FeatureReport) surveys() bool {
+	return r.Parts == 0 && r.Points > 2 && r.HeightCount > 0
+}
+
+// heights finds the range of the heights of a feature.
+func (r *FeatureReport) heights(f *format.Feature) {
+	see := func(cs []format.Coord) {
+		for _, c := range cs {
+			if !(c.Z >= lowestM && c.Z <= highestM) {
+				continue
+			}
+			if r.HeightCount == 0 {
+				r.LowestM, r.HighestM = c.Z, c.Z
+			}
+			r.HeightCount++
+			r.LowestM, r.HighestM = min(r.LowestM, c.Z), max(r.HighestM, c.Z)
+		}
+	}
+	for _, p := range f.Polygons {
+		for _, ring := range p {
+			see(ring)
+		}
+	}
+	for _, l := range f.Lines {
+		see(l)
+	}
+	see(f.Points)
 }
 
 func openLen(r format.Ring) int {

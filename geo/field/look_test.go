@@ -17,7 +17,7 @@ func TestLook(t *testing.T) {
 	spiked := area("Long Piece", s.ring(pt{0, 0}, pt{200, 0}, pt{200, 100}, pt{80, 100}, pt{80, 130}, pt{80, 100}, pt{0, 100}), s.rect(10, 10, 10, 10))
 	bow := area("Bow", s.ring(pt{0, 0}, pt{100, 80}, pt{100, 0}, pt{0, 80}))
 	file := fileOf(spiked, bow, format.Feature{Points: s.line(pt{0, 0})}, area("Grid", format.Ring{{X: 5e5, Y: 5e6}, {X: 5e5, Y: 6e6}, {X: 6e5, Y: 6e6}}))
-	r := field.Look(context.Background(), file)
+	r := field.Look(context.Background(), file, field.Spec{})
 	require.Len(t, r.Features, 4)
 
 	a := r.Features[0]

@@ -38,6 +38,9 @@ func (b *builder) sound(p part) []orb.Polygon {
 		return nil
 	}
 	for _, x := range fixes {
+		if x.Kind == polygon.FixTurned && !b.turns {
+			continue // as the format has it, or does not care
+		}
 		b.fixed(p.where, x)
 	}
 	for i := range parts {

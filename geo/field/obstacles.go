@@ -20,11 +20,8 @@ func (b *builder) obstacles(marked []where, files []format.File, blocks []geo.Bl
 	ws := marked
 	for i := range files {
 		f := &files[i]
-		if err := b.reference(f); err != nil {
-			return nil, err
-		}
 		for k := range f.Features {
-			ws = append(ws, where{file: f.Name, feature: &f.Features[k]})
+			ws = append(ws, where{file: f.Name, feature: &f.Features[k], turned: f.Turned})
 		}
 	}
 	if len(ws) == 0 {
@@ -36,7 +33,10 @@ func (b *builder) obstacles(marked []where, files []format.File, blocks []geo.Bl
 	}
 	near := nearby{blocks, polygon.NewIndex(rings...)}
 	var out []geo.Obstacle
+	outlineSwap := b.swap
+	defer func() { b.swap = outlineSwap }()
 	for _, w := range ws {
+		b.swap = b.spec.SwapAxes && !w.turned
 		if err := b.ctx.Err(); err != nil {
 			return nil, err
 		}

@@ -30,8 +30,10 @@ func (b *builder) sizes(file *format.File, chosen []part, blocks []geo.Block) er
 	if !ok || fits(sum, stated) {
 		return nil
 	}
-	if err := b.swappedFits(file, chosen, sum, stated); err != nil {
-		return err
+	if !file.Turned {
+		if err := b.swappedFits(file, chosen, sum, stated); err != nil {
+			return err
+		}
 	}
 	b.note(geo.Note{
 		Code: geo.NoteAreaDiffers, Severity: geo.Caution, Place: chosen[0].place(0, 0, nil),
@@ -64,7 +66,7 @@ func statedM2(chosen []part) (sumM2 float64, ok bool) {
 // with the cosine of the latitude, so the wrong order gives another area.
 func (b *builder) swappedFits(file *format.File, chosen []part, sumM2, statedM2 float64) error {
 	o := builder{ctx: b.ctx, spec: b.spec}
-	o.spec.SwapAxes = !b.spec.SwapAxes
+	o.swap = !b.swap
 	if o.setFrame(file, chosen) != nil {
 		return nil
 	}

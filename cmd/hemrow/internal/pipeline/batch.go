@@ -11,7 +11,7 @@ import (
 	"hemrow/geo"
 	"hemrow/geo/field"
 	"hemrow/geo/format"
-	"hemrow/geo/format/geojson"
+	"hemrow/geo/format/delivery"
 	"hemrow/rows"
 )
 
@@ -58,34 +58,46 @@ const (
 
 // chunk is a run of features on its way through the batch.
 type chunk struct {
-	raws   []geojson.Raw
+	raws   []delivery.Record
 	size   int
 	out    []byte
 	totals Totals
-	broken bool // the run was cancelled before it was done
+	errs   []error // of features left out, to be told in order
+	broken bool    // the run was cancelled before it was done
 	spent  time.Duration
 	done   chan struct{}
 }
 
-// Run reads every feature of in, plans it, and writes one result for each to
+// Run reads every feature of a stream, plans it, and writes one result for each to
 // out in the order of the input. Memory does not grow with the input: at most
 // a few chunks for each worker are under way. A field that fails makes a
 // result with its error and the rest go on; only a fault of the stream itself,
 // a failing writer or a cancelled context end the run with an error.
-func (b Batch) Run(ctx context.Context, name string, in io.Reader, out io.Writer) (Totals, error) {
+func (b Batch) Run(ctx context.Context, stream *delivery.Stream, out io.Writer) (Totals, error) {
+	return inOrder(ctx, stream, out, b.Workers, b.Progress, func() func(context.Context, *chunk) {
+		var w batchWorker
+		return func(ctx context.Context, c *chunk) { w.plan(ctx, b, stream, c) }
+	}, nil)
+}
+
+// inOrder has workers turn chunks of a stream into text and writes it in the
+// order of the stream. worker makes what one goroutine does with each chunk;
+// fail is told the errors that it leaves in one.
+func inOrder(ctx context.Context, stream *delivery.Stream, out io.Writer, workers int, progress func(int),
+	worker func() func(context.Context, *chunk), fail func(error),
+) (Totals, error) {
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
-	workers := max(1, b.Workers)
-	stream := geojson.NewStream(name, in)
+	workers = max(1, workers)
 	work := make(chan *chunk, workers)
 	ordered := make(chan *chunk, 4*workers)
 
 	var wg sync.WaitGroup
 	for range workers {
 		wg.Go(func() {
-			var w batchWorker
+			do := worker()
 			for c := range work {
-				w.plan(ctx, b, stream, c)
+				do(ctx, c)
 				close(c.done)
 			}
 		})
@@ -111,13 +123,16 @@ func (b Batch) Run(ctx context.Context, name string, in io.Reader, out io.Writer
 		chunks++
 		sum.add(c.totals)
 		spent += c.spent
+		for _, err := range c.errs {
+			fail(err)
+		}
 		if len(c.out) > 0 {
 			if _, writeErr = out.Write(c.out); writeErr != nil {
 				cancel()
 			}
 		}
-		if b.Progress != nil {
-			b.Progress(sum.Fields)
+		if progress != nil {
+			progress(sum.Fields)
 		}
 	}
 	wg.Wait()
@@ -138,15 +153,15 @@ func (t *Totals) add(o Totals) {
 
 // feed cuts the stream into chunks and hands each to a worker and, in order,
 // to the writer.
-func feed(ctx context.Context, stream *geojson.Stream, work, ordered chan<- *chunk) error {
+func feed(ctx context.Context, stream *delivery.Stream, work, ordered chan<- *chunk) error {
 	for {
 		c := &chunk{done: make(chan struct{})}
 		var err error
 		for len(c.raws) < chunkFields && c.size < chunkBytes && err == nil {
-			var r geojson.Raw
+			var r delivery.Record
 			if r, err = stream.Next(); err == nil {
 				c.raws = append(c.raws, r)
-				c.size += len(r.Bytes)
+				c.size += r.Bytes
 			}
 		}
 		if len(c.raws) > 0 {
@@ -172,14 +187,16 @@ func feed(ctx context.Context, stream *geojson.Stream, work, ordered chan<- *chu
 // batchWorker plans one chunk after another.
 type batchWorker struct {
 	planner  rows.Planner
+	ref      format.Reference // the stream's, as it was settled last
+	defined  format.Reference
 	features []BatchResult
 }
 
-func (w *batchWorker) plan(ctx context.Context, b Batch, stream *geojson.Stream, c *chunk) {
+func (w *batchWorker) plan(ctx context.Context, b Batch, stream *delivery.Stream, c *chunk) {
 	w.features = w.features[:0]
 	for _, raw := range c.raws {
 		r := BatchResult{Number: raw.Number}
-		r.Feature, r.Notes, r.Err = stream.Decode(raw)
+		r.Feature, r.Notes, r.Err = raw.Decode()
 		w.features = append(w.features, r)
 	}
 	c.raws = nil
@@ -201,12 +218,15 @@ func (w *batchWorker) plan(ctx context.Context, b Batch, stream *geojson.Stream,
 	}
 }
 
-func (w *batchWorker) one(ctx context.Context, b Batch, stream *geojson.Stream, r *BatchResult) {
+func (w *batchWorker) one(ctx context.Context, b Batch, stream *delivery.Stream, r *BatchResult) {
 	if r.Err != nil {
 		return
 	}
+	if ref := stream.Reference(); ref != w.ref {
+		w.ref, w.defined = ref, field.Define(ref)
+	}
 	file := format.File{
-		Name: stream.Name(), Format: "GeoJSON", Reference: stream.Reference(),
+		Name: stream.Name(), Format: stream.Format(), Reference: w.defined,
 		Features: []format.Feature{r.Feature},
 	}
 	f, notes, err := field.Build(ctx, file, nil, b.Field)

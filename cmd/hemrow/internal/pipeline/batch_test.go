@@ -13,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hemrow/geo"
+	"hemrow/geo/format/delivery"
 	"hemrow/rows"
 )
 
@@ -41,7 +42,7 @@ func TestBatchKeepsOrder(t *testing.T) {
 	var want []byte
 	for _, workers := range []int{1, 2, 7} {
 		var out bytes.Buffer
-		sum, err := Batch{Spec: yardstickSpec(), Workers: workers, Append: line}.Run(context.Background(), "x", bytes.NewReader(text), &out)
+		sum, err := Batch{Spec: yardstickSpec(), Workers: workers, Append: line}.Run(context.Background(), delivery.Features("x", bytes.NewReader(text)), &out)
 		require.NoError(t, err)
 		assert.Equal(t, 500, sum.Fields)
 		assert.Zero(t, sum.Failed)
@@ -56,7 +57,7 @@ func TestBatchKeepsOrder(t *testing.T) {
 // A writer that fails ends the run with its own error and no other.
 func TestBatchStopsWhenWritingFails(t *testing.T) {
 	text := yardstickText(2000)
-	_, err := Batch{Spec: yardstickSpec(), Workers: 3, Append: line}.Run(context.Background(), "x", bytes.NewReader(text), &failing{left: 300})
+	_, err := Batch{Spec: yardstickSpec(), Workers: 3, Append: line}.Run(context.Background(), delivery.Features("x", bytes.NewReader(text)), &failing{left: 300})
 	require.ErrorIs(t, err, errFull)
 	assert.NotErrorIs(t, err, context.Canceled)
 }
@@ -83,7 +84,7 @@ func TestBatchCancelled(t *testing.T) {
 	for _, workers := range []int{1, 4} {
 		ctx, cancel := context.WithCancel(context.Background())
 		var out bytes.Buffer
-		_, err := Batch{Spec: yardstickSpec(), Workers: workers, Append: line}.Run(ctx, "x", &endless{text: yardstickText(50), cancel: cancel}, &out)
+		_, err := Batch{Spec: yardstickSpec(), Workers: workers, Append: line}.Run(ctx, delivery.Features("x", &endless{text: yardstickText(50), cancel: cancel}), &out)
 		require.ErrorIs(t, err, context.Canceled)
 		assert.NotContains(t, out.String(), "error")
 		for i, line := range bytes.Fields(out.Bytes()) {
@@ -94,7 +95,7 @@ func TestBatchCancelled(t *testing.T) {
 }
 
 func TestBatchOfNothing(t *testing.T) {
-	sum, err := Batch{Spec: yardstickSpec()}.Run(context.Background(), "x", bytes.NewReader([]byte(`{"type":"FeatureCollection","features":[]}`)), io.Discard)
+	sum, err := Batch{Spec: yardstickSpec()}.Run(context.Background(), delivery.Features("x", bytes.NewReader([]byte(`{"type":"FeatureCollection","features":[]}`))), io.Discard)
 	require.NoError(t, err)
 	assert.Zero(t, sum.Fields)
 }

@@ -15,6 +15,7 @@ import (
 	"hemrow/geo"
 	"hemrow/geo/field"
 	"hemrow/geo/format"
+	"hemrow/geo/format/delivery"
 	"hemrow/geo/format/geojson"
 	"hemrow/rows"
 )
@@ -92,7 +93,7 @@ func BenchmarkBatch(b *testing.B) {
 	spec := yardstickSpec()
 	b.SetBytes(int64(len(text)))
 	for b.Loop() {
-		t, err := Batch{Spec: spec, Workers: 1}.Run(context.Background(), "bench", bytes.NewReader(text), io.Discard)
+		t, err := Batch{Spec: spec, Workers: 1}.Run(context.Background(), delivery.Features("bench", bytes.NewReader(text)), io.Discard)
 		require.NoError(b, err)
 		require.Equal(b, 2000, t.Fields)
 	}

@@ -3,11 +3,7 @@
 package pipeline
 
 import (
-	"bytes"
 	"context"
-	"crypto/sha256"
-	"encoding/hex"
-	"path/filepath"
 
 	"github.com/paulmach/orb"
 
@@ -16,20 +12,18 @@ import (
 	"hemrow/cmd/hemrow/internal/report"
 	"hemrow/cmd/hemrow/internal/result"
 	"hemrow/geo"
+	"hemrow/geo/crs"
 	"hemrow/geo/field"
 	"hemrow/geo/format"
-	"hemrow/geo/format/geojson"
+	"hemrow/geo/format/delivery"
 	"hemrow/materials"
 	"hemrow/rows"
 )
 
-// Open reads a whole file named in a plan.
-type Open func(name string) ([]byte, error)
-
-// Job is one plan with the means to read its files.
+// Job is one plan with the means to find its files.
 type Job struct {
 	Plan    plan.Plan
-	Open    Open
+	Find    Find
 	Version string
 	// PlanFile is the plan file itself, nil when there is none.
 	PlanFile *result.InputFile
@@ -40,88 +34,154 @@ type Job struct {
 // Run carries a job through: read, build the field, lay the rows, count the
 // material, write the document.
 func Run(ctx context.Context, j Job) (result.Document, error) {
-	step := func(name string) {
-		if j.Step != nil {
-			j.Step(name)
-		}
-	}
-	var notes geo.Notes
-	var files []result.InputFile
+	r := run{Job: j, inputs: inputs{find: j.Find}}
 	if j.PlanFile != nil {
-		files = append(files, *j.PlanFile)
+		r.files = append(r.files, *j.PlanFile)
 	}
-	step("reading")
-	outline, err := j.read(j.Plan.Field.Outline, "outline", &files, &notes)
+	r.step("reading")
+	f, err := r.field(ctx)
 	if err != nil {
 		return result.Document{}, err
 	}
-	var obstacles []format.File
-	for _, name := range j.Plan.Field.Obstacles {
-		o, err := j.read(name, "obstacle", &files, &notes)
-		if err != nil {
-			return result.Document{}, err
-		}
-		obstacles = append(obstacles, o)
+	if f, err = r.terrain(ctx, f); err != nil {
+		return result.Document{}, err
 	}
-	step("checking the field")
-	f, more, err := field.Build(ctx, outline, obstacles, FieldSpec(j.Plan))
+	r.step("laying rows")
+	layout, notes, err := rows.Plan(ctx, f, j.Plan.Rows)
 	if err != nil {
 		return result.Document{}, err
 	}
-	notes = append(notes, more...)
-	if j.Plan.Name != "" {
-		f.Name = j.Plan.Name
-	}
-	step("laying rows")
-	layout, more, err := rows.Plan(ctx, f, j.Plan.Rows)
+	r.note(notes)
+	areas, notes := workingAreas(layout)
+	r.note(notes)
+	r.step("counting material")
+	takeoff, notes, err := materials.Compute(ctx, layout, j.Plan.Materials)
 	if err != nil {
 		return result.Document{}, err
 	}
-	notes = append(notes, more...)
-	areas, more := workingAreas(layout)
-	notes = append(notes, more...)
-	step("counting material")
-	takeoff, more, err := materials.Compute(ctx, layout, j.Plan.Materials)
-	if err != nil {
-		return result.Document{}, err
-	}
-	notes = append(notes, more...)
+	r.note(notes)
 	return result.New(result.Input{
-		Program: "hemrow", Version: j.Version, PlanEcho: echo(j.Plan), Files: files,
-		Field: f, Layout: layout, WorkingAreas: areas, Takeoff: takeoff, Notes: notes,
+		Program: "hemrow", Version: j.Version, PlanEcho: echo(j.Plan), Files: r.files,
+		Field: f, Relief: r.relief, Layout: layout, WorkingAreas: areas, Takeoff: takeoff, Notes: r.notes,
 		Units: j.Plan.Units.String(),
 	})
 }
 
-// read opens and decodes one file and records its checksum.
-func (j Job) read(name, role string, files *[]result.InputFile, notes *geo.Notes) (format.File, error) {
-	data, err := j.Open(name)
-	if err != nil {
-		return format.File{}, &geo.InputError{File: name, Problem: "cannot be read: " + err.Error()}
+// run is a job on its way.
+type run struct {
+	Job
+	inputs
+	notes  geo.Notes
+	relief *field.Relief // nil without terrain
+}
+
+func (r *run) step(name string) {
+	if r.Step != nil {
+		r.Step(name)
 	}
-	f, err := geojson.Read(name, bytes.NewReader(data))
+}
+
+func (r *run) note(more geo.Notes) { r.notes = append(r.notes, more...) }
+
+// field reads the outline and the obstacles and builds the field.
+func (r *run) field(ctx context.Context) (geo.Field, error) {
+	p := r.Plan.Field
+	opt := delivery.Options{Layer: p.Layer, Columns: p.Columns}
+	outline, err := r.features(p.Outline, "outline", opt)
 	if err != nil {
-		return format.File{}, err
+		return geo.Field{}, err
 	}
-	*files = append(*files, Describe(name, f.Format, role, data))
-	*notes = append(*notes, f.Notes...)
+	var obstacles []format.File
+	for _, name := range p.Obstacles {
+		o, err := r.features(name, "obstacle", delivery.Options{})
+		if err != nil {
+			return geo.Field{}, err
+		}
+		obstacles = append(obstacles, o)
+	}
+	spec := FieldSpec(r.Plan)
+	spec.Terrain = len(r.Plan.Terrain.Heights) > 0
+	if spec.DatumGrid, err = r.datumGrid(p.DatumGrid); err != nil {
+		return geo.Field{}, err
+	}
+	r.step("checking the field")
+	f, notes, err := field.Build(ctx, outline, obstacles, spec)
+	if err != nil {
+		return geo.Field{}, err
+	}
+	r.note(notes)
+	if r.Plan.Name != "" {
+		f.Name = r.Plan.Name
+	}
 	return f, nil
 }
 
-// Describe is a file as the document records it: by its base name, since the
-// folder it lay in says nothing about what it holds.
-func Describe(name, kind, role string, data []byte) result.InputFile {
-	sum := sha256.Sum256(data)
-	return result.InputFile{
-		File: filepath.Base(name), Format: kind, Role: role,
-		Bytes: int64(len(data)), SHA256: hex.EncodeToString(sum[:]),
+// features reads a file of outlines, obstacles or lines.
+func (r *run) features(name, role string, opt delivery.Options) (f format.File, err error) {
+	err = r.read(name, role, func(src delivery.Source) (string, error) {
+		f, err = delivery.Read(src, opt)
+		return f.Format, err
+	})
+	r.note(f.Notes)
+	return f, err
+}
+
+// datumGrid reads a grid of datum shifts, nil for none.
+func (r *run) datumGrid(name string) (g *crs.Grid, err error) {
+	if name == "" {
+		return nil, nil
 	}
+	err = r.read(name, "datum grid", func(src delivery.Source) (string, error) {
+		g, err = delivery.DatumGrid(src)
+		return "NTv2", err
+	})
+	return g, err
+}
+
+// terrain reads the heights, if the plan has any, and puts them into the field.
+func (r *run) terrain(ctx context.Context, f geo.Field) (geo.Field, error) {
+	p := r.Plan.Terrain
+	if len(p.Heights) == 0 {
+		return f, nil
+	}
+	r.step("reading the terrain")
+	var surveys []field.Survey
+	for _, name := range p.Heights {
+		var t *delivery.Terrain
+		err := r.read(name, "terrain", func(src delivery.Source) (kind string, err error) {
+			t, err = delivery.Heights(src, delivery.Options{Columns: p.Columns})
+			if err != nil {
+				return "", err
+			}
+			return t.File.Format, nil
+		})
+		if err != nil {
+			return f, err
+		}
+		defer t.Close()
+		r.note(t.File.Notes)
+		surveys = append(surveys, field.Survey{Raster: t.Raster, File: t.File})
+	}
+	var breaks []format.File
+	for _, name := range p.BreakLines {
+		b, err := r.features(name, "break lines", delivery.Options{})
+		if err != nil {
+			return f, err
+		}
+		breaks = append(breaks, b)
+	}
+	f, relief, notes, err := field.Terrain(ctx, f, surveys, breaks, field.TerrainSpec{
+		CRS: p.CRS, HeightUnitM: p.HeightUnitM(), Bicubic: p.Between == "bicubic", LongestSideM: p.LongestSideM,
+	})
+	r.note(notes)
+	r.relief = &relief
+	return f, err
 }
 
 // FieldSpec is the field section of a plan in the words of geo/field.
 func FieldSpec(p plan.Plan) field.Spec {
 	return field.Spec{
-		Choose: p.Field.Choose, ObstacleMark: p.Field.ObstacleMark,
+		CRS: p.Field.CRS, Choose: p.Field.Choose, ObstacleMark: p.Field.ObstacleMark,
 		SwapAxes: p.Field.SwapAxes, CloseLines: p.Field.CloseLines,
 		SplitCrossings: p.Field.SplitCrossings, Strict: p.Field.Strict,
 	}

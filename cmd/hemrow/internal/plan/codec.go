@@ -175,10 +175,10 @@ func (c textCodec) read(t target, v value) *problem {
 
 func (c textCodec) write(t target) string { return *c.at(t) }
 
-// pathsCodec is the list of obstacle files; one file may stand alone.
-type pathsCodec struct{}
+// pathsCodec is a list of files; one file may stand alone.
+type pathsCodec struct{ at func(*Plan) *[]string }
 
-func (pathsCodec) read(t target, v value) *problem {
+func (c pathsCodec) read(t target, v value) *problem {
 	list := v.list
 	if !v.many && v.text != "" {
 		list = []string{v.text}
@@ -194,13 +194,13 @@ func (pathsCodec) read(t target, v value) *problem {
 		}
 		out = append(out, s)
 	}
-	t.plan.Field.Obstacles = out
+	*c.at(t.plan) = out
 	return nil
 }
 
-func (pathsCodec) write(t target) string {
+func (c pathsCodec) write(t target) string {
 	var quoted []string
-	for _, s := range t.plan.Field.Obstacles {
+	for _, s := range *c.at(t.plan) {
 		quoted = append(quoted, quoteText(s))
 	}
 	return "[" + strings.Join(quoted, ", ") + "]"

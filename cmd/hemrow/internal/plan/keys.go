@@ -81,6 +81,7 @@ func Keys() []Key {
 func sections() [][2]string {
 	return [][2]string{
 		{"field", "The surveyed ground"},
+		{"terrain", "The surveyed heights, if there are any"},
 		{"rows", "Where the rows run"},
 		{"cover", "What covers the ground along the rows"},
 		{"trench", "The edge trench that holds the film (one sheet, two sheets)"},
@@ -94,7 +95,7 @@ func sections() [][2]string {
 func table() []Key {
 	var t []Key
 	for _, part := range [][]Key{
-		topKeys(), fieldKeys(), rowKeys(), coverKeys(), trenchKeys(),
+		topKeys(), fieldKeys(), terrainKeys(), rowKeys(), coverKeys(), trenchKeys(),
 		seamKeys(), chipKeys(), tapeKeys(), plantKeys(),
 	} {
 		t = append(t, part...)
@@ -115,12 +116,35 @@ func fieldKeys() []Key {
 	return []Key{
 		{Section: s, Name: "outline", Kind: KindPath, Flag: true, Help: "file with the field's outline, seen from this file's folder", codec: text(func(p *Plan) *string { return &p.Field.Outline })},
 		{Section: s, Name: "choose", Kind: KindText, Flag: true, Help: "feature to plan: a name, an id, a number, or all", codec: text(func(p *Plan) *string { return &p.Field.Choose })},
-		{Section: s, Name: "obstacles", Kind: KindPaths, Flag: true, Help: "more files, with ground to keep clear of", codec: pathsCodec{}},
+		{Section: s, Name: "obstacles", Kind: KindPaths, Flag: true, Help: "more files, with ground to keep clear of", codec: pathsCodec{func(p *Plan) *[]string { return &p.Field.Obstacles }}},
 		{Section: s, Name: "obstacle_mark", Kind: KindText, Flag: true, Help: "features with this property are obstacles", codec: text(func(p *Plan) *string { return &p.Field.ObstacleMark })},
-		{Section: s, Name: "swap_axes", Kind: KindBool, Flag: true, Help: "the file has latitude before longitude", codec: yesNo(func(p *Plan) *bool { return &p.Field.SwapAxes })},
+		{Section: s, Name: "crs", Kind: KindText, Flag: true, Help: "reference system of the outline, such as EPSG:25832; \"\" follows the file", codec: text(func(p *Plan) *string { return &p.Field.CRS })},
+		{Section: s, Name: "datum_grid", Kind: KindPath, Flag: true, Help: "file of datum shifts (NTv2, .gsb) to use instead of published parameters", codec: text(func(p *Plan) *string { return &p.Field.DatumGrid })},
+		{Section: s, Name: "layer", Kind: KindText, Flag: true, Help: "layer of an archive or folder that holds several", codec: text(func(p *Plan) *string { return &p.Field.Layer })},
+		{Section: s, Name: "columns", Kind: KindText, Flag: true, Help: "columns of a list of points, such as PNEZD; \"\" follows its header", codec: text(func(p *Plan) *string { return &p.Field.Columns })},
+		{Section: s, Name: "swap_axes", Kind: KindBool, Flag: true, Help: "the file has latitude before longitude, or northing before easting", codec: yesNo(func(p *Plan) *bool { return &p.Field.SwapAxes })},
 		{Section: s, Name: "close_lines", Kind: KindBool, Flag: true, Help: "take closed lines as outlines", codec: yesNo(func(p *Plan) *bool { return &p.Field.CloseLines })},
 		{Section: s, Name: "split_crossings", Kind: KindBool, Flag: true, Help: "split an outline that crosses itself", codec: yesNo(func(p *Plan) *bool { return &p.Field.SplitCrossings })},
 		{Section: s, Name: "strict", Kind: KindBool, Flag: true, Help: "refuse an outline that needs any repair", codec: yesNo(func(p *Plan) *bool { return &p.Field.Strict })},
+	}
+}
+
+func terrainKeys() []Key {
+	s := "terrain"
+	q := quantities(s)
+	word := func(name, help string, words []string, at func(*Plan) *string) Key {
+		return Key{Section: s, Name: name, Kind: KindChoice, Flag: true, Choices: words, Help: help, codec: choice{words, at}}
+	}
+	return []Key{
+		{Section: s, Name: "heights", Kind: KindPaths, Flag: true, Help: "files of heights: grids, survey points, contour lines", codec: pathsCodec{func(p *Plan) *[]string { return &p.Terrain.Heights }}},
+		{Section: s, Name: "break_lines", Kind: KindPaths, Flag: true, Help: "files of lines with heights along which the ground bends", codec: pathsCodec{func(p *Plan) *[]string { return &p.Terrain.BreakLines }}},
+		{Section: s, Name: "heights_crs", Kind: KindText, Flag: true, Help: "their reference system, where the files do not say", codec: text(func(p *Plan) *string { return &p.Terrain.CRS })},
+		{Section: s, Name: "height_columns", Kind: KindText, Flag: true, Help: "columns of a list of survey points, such as PNEZD", codec: text(func(p *Plan) *string { return &p.Terrain.Columns })},
+		word("height_unit", "unit of the heights: m, ft or us survey ft; \"\" follows the files", heightUnits(), func(p *Plan) *string { return &p.Terrain.Unit }),
+		word("between_cells", "how heights between the cells of a grid are found", []string{"bilinear", "bicubic"}, func(p *Plan) *string { return &p.Terrain.Between }),
+		{Section: s, Name: "longest_side", Kind: KindLimit, Flag: true, Choices: []string{"auto"}, Help: "triangles with longer sides at the rim of a survey are left out; auto for five usual sides", codec: limitCodec{"auto", func(p *Plan) *float64 { return &p.Terrain.LongestSideM }}},
+		q("grade_chord", KindLength, "length over which the grade of rows is taken", func(p *Plan) *float64 { return &p.Rows.GradeChordM }),
+		{Section: s, Name: "alley_cover", Kind: KindBool, Flag: true, Help: "alleys are kept in grass or another cover against erosion", codec: yesNo(func(p *Plan) *bool { return &p.Rows.AlleyCover })},
 	}
 }
 
@@ -137,7 +161,7 @@ func rowKeys() []Key {
 		q("obstacle_clearance", KindLength, "from rows to ponds, rocks and other obstacles", func(p *Plan) *float64 { return &p.Rows.ObstacleM }),
 		q("side_angle", KindAngle, "edges nearer to the rows' heading than this are sides", func(p *Plan) *float64 { return &p.Rows.SideAngleDeg }),
 		q("shortest_row", KindLength, "shorter pieces of row are left out", func(p *Plan) *float64 { return &p.Rows.ShortestM }),
-		{Section: "rows", Name: "longest_run", Kind: KindLimit, Flag: true, Choices: []string{"none"}, Help: "longer rows are divided by cross alleys; none for no limit", codec: limitCodec{}},
+		{Section: "rows", Name: "longest_run", Kind: KindLimit, Flag: true, Choices: []string{"none"}, Help: "longer rows are divided by cross alleys; none for no limit", codec: limitCodec{"none", func(p *Plan) *float64 { return &p.Rows.LongestM }}},
 		q("cross_alley", KindLength, "width of such a cross alley", func(p *Plan) *float64 { return &p.Rows.CrossAlleyM }),
 		{Section: "rows", Name: "start_side", Kind: KindChoice, Flag: true, Choices: []string{"", "N", "NE", "E", "SE", "S", "SW", "W", "NW"}, Help: "side to start laying from (\"\" where row 1 is)", codec: choice{[]string{"", "N", "NE", "E", "SE", "S", "SW", "W", "NW"}, func(p *Plan) *string { return &p.Rows.StartSide }}},
 		q("turn_radius", KindLength, "tightest turn of the tractor with its implement", func(p *Plan) *float64 { return &p.Rows.TurnRadiusM }),

@@ -6,6 +6,7 @@ import (
 	"maps"
 	"strings"
 
+	"hemrow/geo"
 	"hemrow/materials"
 	"hemrow/rows"
 )
@@ -15,6 +16,7 @@ type Plan struct {
 	Name      string
 	Units     Units // of printed results
 	Field     FieldSection
+	Terrain   TerrainSection
 	Rows      rows.Spec
 	Materials materials.Spec
 
@@ -30,6 +32,10 @@ type FieldSection struct {
 	Obstacles []string
 	// Choose is a feature's name, id or number, or all; "" for the only one.
 	Choose string
+	// CRS names the outline's reference system, DatumGrid a file of datum
+	// shifts, Layer a layer of an archive, Columns those of a list of points;
+	// all may be "".
+	CRS, DatumGrid, Layer, Columns string
 	// ObstacleMark is property=value or property; features with it are obstacles.
 	ObstacleMark   string
 	SwapAxes       bool
@@ -37,6 +43,58 @@ type FieldSection struct {
 	SplitCrossings bool
 	Strict         bool
 }
+
+// TerrainSection says where the heights of the ground are.
+type TerrainSection struct {
+	Heights    []string
+	BreakLines []string
+	CRS        string
+	Columns    string
+	Unit       string // m, ft, us survey ft or ""
+	Between    string // bilinear or bicubic
+	// LongestSideM is the longest side of a triangle at the rim, 0 for the usual.
+	LongestSideM float64
+}
+
+// Input is a file that the plan names. Typed says that a flag named it, so that
+// it is seen from where the program runs and not from the plan file's folder.
+type Input struct {
+	Name  string
+	Typed bool
+}
+
+// Inputs are all files that the plan names, in the order of its keys.
+func (p Plan) Inputs() []Input {
+	var list []Input
+	add := func(key string, names ...string) {
+		for _, n := range names {
+			if n != "" {
+				list = append(list, Input{n, p.at[key].flag})
+			}
+		}
+	}
+	add("field.outline", p.Field.Outline)
+	add("field.datum_grid", p.Field.DatumGrid)
+	add("field.obstacles", p.Field.Obstacles...)
+	add("terrain.heights", p.Terrain.Heights...)
+	add("terrain.break_lines", p.Terrain.BreakLines...)
+	return list
+}
+
+// HeightUnitM is the size of the unit of heights in metres, 0 unsaid.
+func (t TerrainSection) HeightUnitM() float64 { //unit:metres
+	switch t.Unit {
+	case "m":
+		return 1
+	case "ft":
+		return geo.FootM
+	case "us survey ft":
+		return geo.SurveyFootM
+	}
+	return 0
+}
+
+func heightUnits() []string { return []string{"", "m", "ft", "us survey ft"} }
 
 // place is where a value was given.
 type place struct {
@@ -51,6 +109,7 @@ func Default() Plan {
 	p := Plan{Rows: rows.DefaultSpec(), Materials: materials.DefaultSpec(materials.OneSheet)}
 	p.Rows.SpacingM = 5
 	p.Field.ObstacleMark = "keep=clear"
+	p.Terrain.Between = "bilinear"
 	return p
 }
 
@@ -151,7 +210,7 @@ func (k Key) ofMaterials() bool {
 func (p Plan) Validate() error {
 	faults := p.specFaults(nil)
 	if p.Field.Outline == "" {
-		faults = append(faults, p.locate("field.outline", "names no file", "write the path of a GeoJSON file, seen from the plan file's folder"))
+		faults = append(faults, p.locate("field.outline", "names no file", "write the path of a GeoJSON, shapefile, KML or other file, seen from the plan file's folder"))
 	}
 	return join(faults)
 }
@@ -175,6 +234,9 @@ func (p Plan) specFaults(known []*Fault) []*Fault {
 			path, what = m.Path, m.Problem
 		}
 		out = append(out, p.locate(path, what, ""))
+	}
+	if l := p.Terrain.LongestSideM; l != 0 && !(l >= 0.1 && l <= 1e4) {
+		out = append(out, p.locate("terrain.longest_side", fmt.Sprintf("must be from 0.1 to 10000 m, is %g", l), ""))
 	}
 	kept := out[:0]
 	for _, f := range out {

@@ -103,7 +103,7 @@ func TestDefault(t *testing.T) {
 	p, err := Parse("p.yaml", []byte("hemrow_plan: 1\n"))
 	require.NoError(t, err)
 	assert.Equal(t, Default(), bare(p))
-	assert.Equal(t, []string{"p.yaml: field.outline: names no file | write the path of a GeoJSON file, seen from the plan file's folder"}, told(p.Validate()))
+	assert.Equal(t, []string{"p.yaml: field.outline: names no file | write the path of a GeoJSON, shapefile, KML or other file, seen from the plan file's folder"}, told(p.Validate()))
 	p = Default()
 	p.Field.Outline = "f.geojson"
 	assert.NoError(t, p.Validate())
@@ -275,7 +275,7 @@ func TestPlansReadBack(t *testing.T) {
 func FuzzParse(f *testing.F) {
 	for _, s := range []string{
 		"", "hemrow_plan: 1\n", kestrelRise, string(Default().YAML()),
-		string(Starter("f.geojson", "f", US, "feature 1")),
+		string(starter("f.geojson", "f", US, "feature 1")),
 		"hemrow_plan: 1\nplants:\n  - {plant: \"x\\u00e9\", pitch: 4 m}\n",
 		"hemrow_plan: 1\nrows: {heading: 37°, first_row: -0 m}\n",
 		"{hemrow_plan: 1, name: 'it''s'}\n", "hemrow_plan: 1\nname: &a x\n",

@@ -12,13 +12,12 @@ import (
 const starterWidth = 100
 
 // Starter writes a commented plan file for a field: every key with its default
-// and a line on what it does. outlinePath is the outline's path as seen from
-// the plan file; featureNote says in lines what the outline holds. In metric
-// units [Parse] reads it back as [Default] with the name and the outline; in US
-// units the lengths are rounded to what one would say.
-func Starter(outlinePath, name string, units Units, featureNote string) []byte {
-	p := Default()
-	p.Name, p.Field.Outline, p.Units = oneLine(name), oneLine(outlinePath), units
+// and a line on what it does. p is [Default] with the name, the outline as seen
+// from the plan file, and what else is known; featureNote says in lines what the
+// outline holds. In metric units [Parse] reads it back as p; in US units the
+// lengths are rounded to what one would say.
+func Starter(p Plan, featureNote string) []byte {
+	p.Name, p.Field.Outline = oneLine(p.Name), oneLine(p.Field.Outline)
 	var b strings.Builder
 	b.WriteString(starterHead)
 	if note := commentLines(featureNote); note != "" {
@@ -48,7 +47,7 @@ func Starter(outlinePath, name string, units Units, featureNote string) []byte {
 		b.WriteString(starterLine(indent, k.Name+": "+k.starterText(&p), k.starterHelp()))
 	}
 	fmt.Fprintf(&b, "\n# %s.\n# Take the # away from an entry to use it.\nplants:\n", titles["plants"])
-	b.WriteString(starterPlants(units))
+	b.WriteString(starterPlants(p.Units))
 	return []byte(b.String())
 }
 

@@ -32,8 +32,15 @@ func golden(t *testing.T, name string, got []byte) {
 
 const kestrelNote = "feature 1 \"Kestrel Rise\": outline, 4.8 ha\nfeature 2 \"Heron Pond\": obstacle, 0.1 ha\n"
 
+// starter is a starter file with nothing known but the outline.
+func starter(outline, name string, units Units, note string) []byte {
+	p := Default()
+	p.Name, p.Field.Outline, p.Units = name, outline, units
+	return Starter(p, note)
+}
+
 func TestStarter(t *testing.T) {
-	metric := Starter("kestrel-rise.geojson", "Kestrel Rise", Metric, kestrelNote)
+	metric := starter("kestrel-rise.geojson", "Kestrel Rise", Metric, kestrelNote)
 	golden(t, "testdata/starter-metric.yaml", metric)
 	p, err := Parse("p.yaml", metric)
 	require.NoError(t, err)
@@ -48,7 +55,7 @@ func TestStarter(t *testing.T) {
 
 // In US units every measure is near the default and short to say.
 func TestStarterUS(t *testing.T) {
-	us := Starter("kestrel-rise.geojson", "Kestrel Rise", US, "")
+	us := starter("kestrel-rise.geojson", "Kestrel Rise", US, "")
 	golden(t, "testdata/starter-us.yaml", us)
 	p, err := Parse("p.yaml", us)
 	require.NoError(t, err)
@@ -82,7 +89,7 @@ func TestSayable(t *testing.T) {
 // The samples behind their # are sound plants.
 func TestStarterSamplesAreSound(t *testing.T) {
 	for _, units := range []Units{Metric, US} {
-		text := string(Starter("f.geojson", "f", units, ""))
+		text := string(starter("f.geojson", "f", units, ""))
 		head, plants, ok := strings.Cut(text, "\nplants:\n")
 		require.True(t, ok)
 		plants = strings.ReplaceAll("\n"+plants, "\n  # ", "\n  ")
@@ -97,13 +104,13 @@ func TestStarterSamplesAreSound(t *testing.T) {
 // stays narrow.
 func TestStarterWithHostileNames(t *testing.T) {
 	evil := "x\nrows:\r  spacing: 1 m\u2028# \"'\\: &a *b !c {[\x00\x1b\xff"
-	text := Starter("a b: #\"\\.geojson", evil, Metric, evil)
+	text := starter("a b: #\"\\.geojson", evil, Metric, evil)
 	p, err := Parse("p.yaml", text)
 	require.NoError(t, err, "%s", text)
 	want := Default()
 	want.Name, want.Field.Outline = `xrows:  spacing: 1 m# "'\: &a *b !c {[`, `a b: #"\.geojson`
 	assert.Equal(t, want, bare(p))
-	for line := range bytes.SplitSeq(Starter("f.geojson", "f", US, ""), []byte("\n")) {
+	for line := range bytes.SplitSeq(starter("f.geojson", "f", US, ""), []byte("\n")) {
 		assert.LessOrEqual(t, utf8.RuneCount(line), starterWidth, "%s", line)
 	}
 }
@@ -133,8 +140,8 @@ func TestSchema(t *testing.T) {
 	golden(t, "plan.schema.json", Schema())
 	s := compiledSchema(t)
 	for name, text := range map[string][]byte{
-		"metric starter": Starter("f.geojson", "Kestrel Rise", Metric, kestrelNote),
-		"US starter":     Starter("f.geojson", "Kestrel Rise", US, ""),
+		"metric starter": starter("f.geojson", "Kestrel Rise", Metric, kestrelNote),
+		"US starter":     starter("f.geojson", "Kestrel Rise", US, ""),
 		"sample":         []byte(kestrelRise),
 		"every key":      Default().YAML(),
 		"version only":   []byte("hemrow_plan: 1\n"),

@@ -190,18 +190,21 @@ func (firstRowCodec) write(t target) string {
 	return quantityText(t.plan.Rows.FirstRow.OffsetM, KindLength)
 }
 
-// limitCodec is the longest run; the spec has 0 for none.
-type limitCodec struct{}
-
-func (limitCodec) read(t target, v value) *problem {
-	return wordOrLength(v, "none", func(m float64, _ bool) { t.plan.Rows.LongestM = m })
+// limitCodec is a greatest length; the spec has 0 where the word stands.
+type limitCodec struct {
+	word string
+	at   func(*Plan) *float64
 }
 
-func (limitCodec) write(t target) string {
-	if t.plan.Rows.LongestM == 0 {
-		return "none"
+func (c limitCodec) read(t target, v value) *problem {
+	return wordOrLength(v, c.word, func(m float64, _ bool) { *c.at(t.plan) = m })
+}
+
+func (c limitCodec) write(t target) string {
+	if *c.at(t.plan) == 0 {
+		return c.word
 	}
-	return quantityText(t.plan.Rows.LongestM, KindLength)
+	return quantityText(*c.at(t.plan), KindLength)
 }
 
 // wordOrLength reads one word, which sets 0, or a length.

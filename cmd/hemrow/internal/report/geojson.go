@@ -59,10 +59,14 @@ func rowFeatures(d result.Document) (list []geojson.OutFeature) {
 	for _, r := range d.Rows {
 		spacingM := d.Blocks[r.BlockNo-1].SpacingM
 		for _, p := range r.Pieces {
-			list = append(list, feature("row", p.Name, line(p.LineLonLat),
+			f := feature("row", p.Name, line(p.LineLonLat),
 				property("row", r.Number), property("part", p.Part), property("block", r.Block),
 				property("end_a", r.EndA), property("end_b", r.EndB),
-				property("plan_m", p.PlanM), property("ground_m", p.GroundM), property("spacing_m", spacingM)))
+				property("plan_m", p.PlanM), property("ground_m", p.GroundM), property("spacing_m", spacingM))
+			if s := p.Slope; s != nil && s.OutsideM < p.PlanM {
+				f.Properties = append(f.Properties, property("steepest_grade_pct", s.GradePct), property("greatest_side_slope_pct", s.SidePct))
+			}
+			list = append(list, f)
 		}
 	}
 	return list
@@ -102,22 +106,15 @@ func polygons(shapes ...result.Shape) (g geojson.OutGeometry) {
 }
 
 // track is positions for the writer. A document's longitudes run on past 180
-// so that they do not jump; the writer finds jumps itself.
+// so that they do not jump; the writer finds jumps itself. Heights stay in the
+// document: GeoJSON wants them above the ellipsoid (RFC 7946, section 3.1.1),
+// and a survey's are above whatever level it used.
 func track(l []result.Position) geojson.Path {
 	p := geojson.Path{At: make([]geo.LonLat, len(l))}
 	for i, q := range l {
 		p.At[i] = geo.LonLat{LonDeg: q.LonDeg(), LatDeg: q.LatDeg()}
 		if math.Abs(q.LonDeg()) > 180 {
 			p.At[i].LonDeg = geo.WrapLonDeg(q.LonDeg())
-		}
-		if len(q) > 2 {
-			if p.HeightsM == nil {
-				p.HeightsM = make([]float64, len(l))
-				for k := range p.HeightsM {
-					p.HeightsM[k] = math.NaN()
-				}
-			}
-			p.HeightsM[i] = q[2]
 		}
 	}
 	return p

@@ -85,7 +85,7 @@ func ExampleSummary() {
 	// Obstacles   Heron Pond, Pole
 	// Rows        3 rows (R001 to R003) in 4 pieces of 31.0 m to 80.0 m; rows are 20 m apart
 	// Direction   0.00 deg from true north, from S (end A) to N (end B)
-	// Length      222.0 m in plan, 222.0 m at the height of the ground (215 m)
+	// Length      222.0 m in plan, 222.0 m at the height of the ground (215 m), as if it were level
 	// Left out    1 piece too short to lay, 4.2 m in all
 	// Turns       2 plain turns, 0 bulb turns, 66.8 m of way in all; 1 gap within rows, 18.0 m
 }

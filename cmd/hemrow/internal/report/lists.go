@@ -15,7 +15,7 @@ import (
 func RowsCSV(d result.Document) []byte {
 	head := []string{
 		"name", "row", "part", "block", "end_a", "end_b", "across_m", "plan_m", "ground_m",
-		"a_lon_deg", "a_lat_deg", "b_lon_deg", "b_lat_deg", "a_x_m", "a_y_m", "b_x_m", "b_y_m",
+		"lowest_m", "highest_m", "steepest_grade_pct", "greatest_side_slope_pct", "off_terrain_m", "a_lon_deg", "a_lat_deg", "b_lon_deg", "b_lat_deg", "a_x_m", "a_y_m", "b_x_m", "b_y_m",
 		"film_cut_all_sheets_m", "film_m2", "trench_edges_m", "tape_cut_m", "stones_no", "stones_kg", "chips_m3",
 	}
 	for _, p := range d.Plants {
@@ -31,12 +31,27 @@ func RowsCSV(d result.Document) []byte {
 			a, b := p.LineLonLat[0], p.LineLonLat[len(p.LineLonLat)-1]
 			la, lb := p.LineLocal[0], p.LineLocal[len(p.LineLocal)-1]
 			line := []string{cell(p.Name), strconv.Itoa(r.Number), strconv.Itoa(p.Part), cell(r.Block), cell(r.EndA), cell(r.EndB)}
-			line = append(line, numbers(r.AcrossM, p.PlanM, p.GroundM, a[0], a[1], b[0], b[1], la[0], la[1], lb[0], lb[1])...)
+			line = append(line, numbers(r.AcrossM, p.PlanM, p.GroundM)...)
+			line = append(line, slopes(p)...)
+			line = append(line, numbers(a[0], a[1], b[0], b[1], la[0], la[1], lb[0], lb[1])...)
 			line = append(line, taken(takes, p.Name, len(d.Plants))...)
 			list.add(line)
 		}
 	}
 	return list.bytes()
+}
+
+// slopes are the cells of a piece's terrain, empty without any. Figures of
+// slopes are empty where none of the piece has terrain.
+func slopes(p result.Piece) []string {
+	switch s := p.Slope; {
+	case s == nil:
+		return make([]string, 5)
+	case s.OutsideM >= p.PlanM:
+		return append(make([]string, 4), numbers(s.OutsideM)...)
+	default:
+		return numbers(s.LowestM, s.HighestM, s.GradePct, s.SidePct, s.OutsideM)
+	}
 }
 
 // taken are the cells of a piece's take-off, empty where nothing was counted.

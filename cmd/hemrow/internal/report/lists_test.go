@@ -31,7 +31,7 @@ func TestRowsCSV(t *testing.T) {
 			v, err := strconv.ParseFloat(l[7], 64)
 			require.NoError(t, err)
 			sum += v
-			assert.Empty(t, l[17], "nothing was counted, so nothing is written")
+			assert.Empty(t, l[22], "nothing was counted, so nothing is written")
 		}
 		// lengths are rounded to 1 mm each
 		assert.InDelta(t, d.Totals.PlanM, sum, 0.0005*float64(1+d.Totals.Pieces), s.name)
@@ -39,9 +39,9 @@ func TestRowsCSV(t *testing.T) {
 	d := smallDocument(t, "us")
 	lines := readCSV(t, RowsCSV(d))
 	assert.Equal(t, "R002.2", lines[3][0])
-	assert.Equal(t, "33.123", lines[3][17], "metric whatever the reader's units")
-	assert.Equal(t, "hazel (plants)", lines[0][24])
-	assert.Equal(t, "4", lines[3][24])
+	assert.Equal(t, "33.123", lines[3][22], "metric whatever the reader's units")
+	assert.Equal(t, "hazel (plants)", lines[0][29])
+	assert.Equal(t, "4", lines[3][29])
 }
 
 func TestTakeoffCSV(t *testing.T) {

@@ -58,6 +58,14 @@ func (s *summary) field() {
 		working = fmt.Sprintf("; %s of working area", area(*f.WorkingAreaM2, s.units))
 	}
 	s.entry("Field", "%s in %s, %s round%s", area(f.AreaM2, s.units), geo.Counted(s.doc.Totals.Blocks, "block"), length(f.PerimeterM, s.units), working)
+	if t := s.doc.Terrain; t != nil {
+		part := ""
+		if off := s.doc.Totals.OffTerrainM; off > 0 {
+			part = fmt.Sprintf("; %s of row lie outside the survey and count as level", length(off, s.units))
+		}
+		s.entry("Terrain", "%s above sea level, on average %s; mean slope %.1f %%, 95 %% of the ground below %.1f %%; %s%s",
+			span(amount(t.LowestM, "m", s.units), amount(t.HighestM, "m", s.units)), amount(t.MeanM, "m", s.units), t.MeanSlopePct, t.Slope95Pct, clean(t.Method), part)
+	}
 	if len(f.Obstacles) > 0 {
 		names := make([]string, len(f.Obstacles))
 		for i, o := range f.Obstacles {
@@ -79,9 +87,12 @@ func (s *summary) rows() {
 	if len(s.doc.Blocks) == 1 {
 		s.entry("Direction", "%s", direction(s.doc.Blocks[0]))
 	}
-	ground := "taken as the same on the ground, whose height is not known"
-	if h := s.doc.Frame.HeightM; h != nil {
-		ground = fmt.Sprintf("%s at the height of the ground (%s)", length(t.GroundM, s.units), amount(*h, "m", s.units))
+	ground := "taken as the same on the ground, whose height and slope are not known"
+	switch h := s.doc.Frame.HeightM; {
+	case s.doc.Terrain != nil && t.PlanM > 0:
+		ground = fmt.Sprintf("%s along the ground, %s or %.2f %% more", length(t.GroundM, s.units), length(t.GroundM-t.PlanM, s.units), 100*(t.GroundM/t.PlanM-1))
+	case h != nil:
+		ground = fmt.Sprintf("%s at the height of the ground (%s), as if it were level", length(t.GroundM, s.units), amount(*h, "m", s.units))
 	}
 	s.entry("Length", "%s in plan, %s", length(t.PlanM, s.units), ground)
 	if t.LeftCount > 0 {
@@ -111,8 +122,12 @@ func (s *summary) blocks() {
 	for _, b := range s.doc.Blocks {
 		rows := "no rows"
 		if b.Tally.Rows > 0 {
-			rows = fmt.Sprintf("%s (%d to %d) in %s, %s in plan; %s", geo.Counted(b.Tally.Rows, "row"), b.FirstRowNo, b.LastRowNo,
-				geo.Counted(b.Tally.Pieces, "piece"), length(b.Tally.PlanM, s.units), direction(b))
+			ground := ""
+			if s.doc.Terrain != nil {
+				ground = fmt.Sprintf(", %s along the ground", length(b.Tally.GroundM, s.units))
+			}
+			rows = fmt.Sprintf("%s (%d to %d) in %s, %s in plan%s; %s", geo.Counted(b.Tally.Rows, "row"), b.FirstRowNo, b.LastRowNo,
+				geo.Counted(b.Tally.Pieces, "piece"), length(b.Tally.PlanM, s.units), ground, direction(b))
 		}
 		label := "  " + named(b.Name, "?")
 		if len([]rune(label)) >= labelColumns { // a line of its own

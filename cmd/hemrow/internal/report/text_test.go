@@ -147,7 +147,7 @@ func TestSummarySays(t *testing.T) {
 
 	d := smallDocument(t, "metric")
 	d.Frame.HeightM = nil
-	assert.Contains(t, string(Summary(d, "metric")), "whose height is not known")
+	assert.Contains(t, string(Summary(d, "metric")), "whose height and slope are not known")
 	for _, s := range scenes(t) {
 		doc := s.document(t)
 		got := string(Summary(doc, "metric"))

@@ -124,6 +124,10 @@ func (m *drawing) figures() []string {
 	out = append(out,
 		fmt.Sprintf("%s in %s, spacing %s", geo.Counted(d.Totals.Rows, "row"), geo.Counted(d.Totals.Pieces, "piece"), amount(d.Blocks[0].SpacingM, "m", u)),
 		"Length of rows "+length(d.Totals.PlanM, u)+" (plan)")
+	if t := d.Terrain; t != nil {
+		out = append(out, "along the ground "+length(d.Totals.GroundM, u),
+			fmt.Sprintf("Ground from %s, mean slope %.1f %%", span(amount(t.LowestM, "m", u), amount(t.HighestM, "m", u)), t.MeanSlopePct))
+	}
 	for i, b := range d.Blocks {
 		if b.Tally.Rows == 0 {
 			continue

@@ -149,7 +149,9 @@ func differ(got, want any) (place, what string) {
 }
 
 // nullable are the fields that may be null, for what is not known or not there.
-func nullable() []string { return []string{"height_m", "working_area_m2", "area", "path"} }
+func nullable() []string {
+	return []string{"height_m", "working_area_m2", "area", "path", "terrain", "slope"}
+}
 
 func sortedKeys(m map[string]any) []string {
 	keys := make([]string, 0, len(m))

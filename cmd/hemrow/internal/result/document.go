@@ -13,6 +13,7 @@ type Document struct {
 	Inputs       []InputFile `json:"inputs"`
 	Frame        Frame       `json:"frame"`
 	Field        Field       `json:"field"`
+	Terrain      *Terrain    `json:"terrain"` // null without a survey of heights
 	Totals       Totals      `json:"totals"`
 	Blocks       []Block     `json:"blocks"`
 	Plants       []Plant     `json:"plants"`
@@ -83,6 +84,17 @@ type Obstacle struct {
 	Path *Course `json:"path"`
 }
 
+// Terrain is the lie of the land inside the outlines.
+type Terrain struct {
+	Method       string  `json:"method"` // how heights are found between the data
+	LowestM      float64 `json:"lowest_m"`
+	HighestM     float64 `json:"highest_m"`
+	MeanM        float64 `json:"mean_m"`
+	MeanSlopePct float64 `json:"mean_slope_pct"`
+	Slope95Pct   float64 `json:"slope_95_pct"` // 95 % of the area is flatter
+	CoveredPct   float64 `json:"covered_pct"`  // of the area
+}
+
 // Totals sums all blocks.
 type Totals struct {
 	Blocks     int     `json:"blocks"`
@@ -102,6 +114,8 @@ type Totals struct {
 	CautionsNo int     `json:"cautions_no"`
 	ShortestM  float64 `json:"shortest_m"` // plan length of the shortest piece laid, 0 without rows
 	LongestM   float64 `json:"longest_m"`
+	// OffTerrainM is plan length outside the terrain, all of it without one.
+	OffTerrainM float64 `json:"off_terrain_m"`
 }
 
 // Block is one block of the field and what was decided for it.
@@ -175,9 +189,28 @@ type Piece struct {
 	Part       int        `json:"part"`
 	PlanM      float64    `json:"plan_m"`
 	GroundM    float64    `json:"ground_m"`
+	Slope      *Slope     `json:"slope"` // null without terrain
 	LineLonLat []Position `json:"line_lonlat"`
 	LineLocal  []XY       `json:"line_local"`
 	Stations   []Stations `json:"stations"`
+}
+
+// Slope is what the terrain says of a piece, on the raw surface. Grades are
+// positive where the ground rises from end A to end B, side slopes where the
+// left side is higher.
+type Slope struct {
+	LowestM      float64 `json:"lowest_m"`
+	LowestAtM    float64 `json:"lowest_at_m"` // chainage along the ground from end A
+	HighestM     float64 `json:"highest_m"`
+	HighestAtM   float64 `json:"highest_at_m"`
+	MeanGradePct float64 `json:"mean_grade_pct"` // of its absolute value
+	ChordM       float64 `json:"chord_m"`        // over which the next two are taken
+	GradePct     float64 `json:"grade_pct"`      // the steepest
+	GradeAtM     float64 `json:"grade_at_m"`     // middle of that chord
+	SidePct      float64 `json:"side_pct"`       // the greatest
+	SideAtM      float64 `json:"side_at_m"`
+	MeanSidePct  float64 `json:"mean_side_pct"` // of its absolute value
+	OutsideM     float64 `json:"outside_m"`     // plan length without terrain, taken as level
 }
 
 // Stations are the places of one kind of plant on a piece; the three lists

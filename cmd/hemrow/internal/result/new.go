@@ -7,6 +7,7 @@ import (
 	"github.com/paulmach/orb"
 
 	"hemrow/geo"
+	"hemrow/geo/field"
 	"hemrow/materials"
 	"hemrow/rows"
 )
@@ -18,6 +19,7 @@ type Input struct {
 	PlanEcho         []EchoLine
 	Files            []InputFile
 	Field            geo.Field
+	Relief           *field.Relief // nil without terrain
 	Layout           rows.Layout
 	WorkingAreas     []orb.MultiPolygon // by block; nil if they were not drawn
 	Takeoff          materials.Takeoff
@@ -54,6 +56,7 @@ func New(in Input) (Document, error) {
 		d.Inputs[i] = f
 	}
 	d.Frame = m.frameOf()
+	d.Terrain = m.terrain()
 	d.Rows = m.rows()
 	d.Blocks, d.Totals = m.blocks()
 	d.Field = m.field()
@@ -89,16 +92,36 @@ func (m *maker) frameOf() Frame {
 	}
 	m.see("the frame's origin", o.LonDeg, o.LatDeg)
 	ground := "no height of the ground is known, so ground lengths equal plan lengths"
+	if m.Relief != nil {
+		ground = "ground lengths follow the slope of the terrain"
+	}
 	if h, known := m.frame.Height(); known {
 		m.see("the height of the ground", h)
 		hm := mm(h)
 		f.HeightM = &hm
-		ground = fmt.Sprintf("ground lengths are plan lengths times %.9f, for ground %.1f m above the ellipsoid", f.GroundFactor, h)
+		if m.Relief != nil {
+			ground += fmt.Sprintf(", at its mean height of %.1f m (factor %.9f)", h, f.GroundFactor)
+		} else {
+			ground = fmt.Sprintf("ground lengths are plan lengths times %.9f, for ground %.1f m above the ellipsoid", f.GroundFactor, h)
+		}
 	}
 	f.Statement = "Local metres: transverse Mercator on WGS84, scale 1 on the meridian of the origin; " +
 		"x east and y north of the origin, where north is true north. " +
 		"Plan lengths and areas are horizontal on the ellipsoid; " + ground + "."
 	return f
+}
+
+// terrain is the lie of the land, nil if it is not known.
+func (m *maker) terrain() *Terrain {
+	r := m.Relief
+	if r == nil {
+		return nil
+	}
+	m.see("the terrain", r.LowestM, r.HighestM, r.MeanM, r.MeanSlopePct, r.Slope95Pct, r.CoveredRatio)
+	return &Terrain{
+		Method: text(r.Method), LowestM: mm(r.LowestM), HighestM: mm(r.HighestM), MeanM: mm(r.MeanM),
+		MeanSlopePct: mm(r.MeanSlopePct), Slope95Pct: mm(r.Slope95Pct), CoveredPct: mm(100 * r.CoveredRatio),
+	}
 }
 
 func (m *maker) field() Field {
@@ -146,6 +169,11 @@ func (m *maker) blocks() ([]Block, Totals) {
 			ground[r.Block] += p.GroundM
 			t.ShortestM, t.LongestM = min(t.ShortestM, p.PlanM), max(t.LongestM, p.PlanM)
 			t.StationsNo += len(p.Stations)
+			if p.Slope == nil {
+				t.OffTerrainM += p.PlanM
+			} else {
+				t.OffTerrainM += p.Slope.OutsideM
+			}
 		}
 	}
 	if math.IsInf(t.ShortestM, 1) {
@@ -171,7 +199,8 @@ func (m *maker) blocks() ([]Block, Totals) {
 	}
 	m.see("a total", sum.PlanM, sum.GroundM, t.LeftM, t.TurnPathM, t.AheadM, t.ShortestM, t.LongestM)
 	t.PlanM, t.GroundM, t.LeftM = mm(sum.PlanM), mm(sum.GroundM), mm(t.LeftM)
-	t.TurnPathM, t.AheadM = mm(t.TurnPathM), mm(t.AheadM)
+	m.see("a total", t.OffTerrainM)
+	t.TurnPathM, t.AheadM, t.OffTerrainM = mm(t.TurnPathM), mm(t.AheadM), mm(t.OffTerrainM)
 	t.ShortestM, t.LongestM = mm(t.ShortestM), mm(t.LongestM)
 	return out, t
 }

@@ -23,7 +23,7 @@ func TestNewHoldsWhatItWasGiven(t *testing.T) {
 	assert.Equal(t, Totals{
 		Blocks: 1, Rows: 3, Pieces: 4, PlanM: 224, GroundM: 224.008, LeftCount: 1, LeftM: 4.25,
 		PlainTurns: 2, TurnPathM: 66.8, AheadPast: 1, AheadM: 16, StationsNo: 24,
-		WorstNote: "caution", CautionsNo: 1, ShortestM: 32, LongestM: 80,
+		WorstNote: "caution", CautionsNo: 1, ShortestM: 32, LongestM: 80, OffTerrainM: 224,
 	}, d.Totals)
 	assert.Equal(t, "R002.2", d.Rows[1].Pieces[1].Name)
 	assert.Equal(t, Pass{Piece: "R002.2", Row: 2, Part: 2, FromB: true, Turn: "plain", TurnM: 33.4}, d.Passes[1])

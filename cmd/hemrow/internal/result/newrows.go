@@ -32,6 +32,7 @@ func (m *maker) rows() []Row {
 				q := p.Line.At(j)
 				m.see("row "+pc.Name, q[0], q[1])
 			}
+			pc.Slope = m.slope(pc.Name, p)
 			pc.LineLonLat, pc.LineLocal = m.line(p.Line)
 			pc.Stations = m.stations(pc.Name, p)
 			row.Pieces[k] = pc
@@ -135,4 +136,19 @@ func (m *maker) notes(t *Totals) []Note {
 	}
 	t.CautionsNo = m.Notes.Count(geo.Caution)
 	return out
+}
+
+// slope is what the terrain says of a piece, nil without terrain.
+func (m *maker) slope(name string, p rows.Piece) *Slope {
+	s := p.Slope
+	if s == nil {
+		return nil
+	}
+	m.see("the slope of row "+name, s.Lowest.ZM, s.Highest.ZM, s.Lowest.ChainageM, s.Highest.ChainageM, s.MeanGradePct, s.ChordM,
+		s.ChordGradePct, s.ChordAtM, s.ChordSidePct, s.ChordSideAtM, s.MeanSideSlopePct, s.OutsideM)
+	return &Slope{
+		LowestM: mm(s.Lowest.ZM), LowestAtM: mm(s.Lowest.ChainageM), HighestM: mm(s.Highest.ZM), HighestAtM: mm(s.Highest.ChainageM),
+		MeanGradePct: mm(s.MeanGradePct), ChordM: mm(s.ChordM), GradePct: mm(s.ChordGradePct), GradeAtM: mm(s.ChordAtM),
+		SidePct: mm(s.ChordSidePct), SideAtM: mm(s.ChordSideAtM), MeanSidePct: mm(s.MeanSideSlopePct), OutsideM: mm(s.OutsideM),
+	}
 }

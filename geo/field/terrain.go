@@ -1,0 +1,366 @@
+package field
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+
+	"github.com/paulmach/orb"
+
+	"hemrow/geo"
+	"hemrow/geo/crs"
+	"hemrow/geo/format"
+	"hemrow/geo/terrain"
+)
+
+// Survey is one file of heights: a raster, or points and lines.
+type Survey struct {
+	Raster format.Raster // nil for points and lines
+	File   format.File   // the points and lines
+}
+
+// TerrainSpec says how files of heights become a surface. The zero value
+// follows the files.
+type TerrainSpec struct {
+	// CRS is the reference system of files that do not say theirs.
+	CRS string
+	// HeightUnitM is the size of the unit of heights in metres, whatever the
+	// files say; 0 follows them.
+	HeightUnitM float64
+	// Bicubic takes heights between the cells of a grid from sixteen of them
+	// instead of four.
+	Bicubic bool
+	// LongestSideM is the longest side of a triangle at the rim of survey
+	// points; 0 for the usual rule of terrain.TINOptions.
+	LongestSideM float64
+}
+
+// Relief is what the terrain of a field is like, for people.
+type Relief struct {
+	terrain.Ground
+	Method string // how heights are found between the data
+}
+
+// Terrain gives a field the surface that its surveys make. Rasters are read
+// for the field and its surroundings only; tiles of one grid are joined.
+// Points and the vertices of lines of all files make one surface of triangles,
+// with lines (contour lines, break lines) along its edges. Rasters and points
+// do not mix.
+//
+// The field's frame takes the mean height of its blocks. A survey that does
+// not touch the field is refused with the distance; one that covers only part
+// of it is noted.
+func Terrain(ctx context.Context, f geo.Field, surveys []Survey, breaks []format.File, spec TerrainSpec) (geo.Field, Relief, geo.Notes, error) {
+	m := ground{ctx: ctx, field: f, spec: spec}
+	s, err := m.surface(surveys, breaks)
+	if err != nil {
+		return f, Relief{}, m.notes, err
+	}
+	var blocks []orb.Polygon
+	for _, b := range f.Blocks {
+		blocks = append(blocks, b.Outline)
+	}
+	r := Relief{Ground: terrain.Relief(s, f.Frame, blocks), Method: s.Describe()}
+	if r.CoveredRatio == 0 {
+		return f, r, m.notes, m.apart(surveys, s)
+	}
+	f.Surface = s
+	f.Frame = f.Frame.WithHeight(r.MeanM)
+	m.say(f, r)
+	return f, r, m.notes, nil
+}
+
+// ground carries one Terrain.
+type ground struct {
+	ctx   context.Context
+	field geo.Field
+	spec  TerrainSpec
+	notes geo.Notes
+}
+
+func (m *ground) note(n geo.Note) { m.notes = append(m.notes, n) }
+
+func (m *ground) surface(surveys []Survey, breaks []format.File) (terrain.Surface, error) {
+	var rasters, points []Survey
+	for _, s := range surveys {
+		if s.Raster != nil {
+			rasters = append(rasters, s)
+		} else {
+			points = append(points, s)
+		}
+	}
+	switch {
+	case len(rasters) > 0 && len(points) > 0:
+		return nil, &geo.InputError{
+			File: points[0].File.Name, Problem: fmt.Sprintf("survey points beside the grid of %s: only one of them can be the ground", rasters[0].File.Name),
+			Hint: "give the better of the two alone",
+		}
+	case len(rasters) > 0 && len(breaks) > 0:
+		return nil, &geo.InputError{
+			File: breaks[0].Name, Problem: "break lines cannot bend a grid of heights, only triangles between survey points",
+			Hint: "leave break_lines out, or give survey points",
+		}
+	case len(rasters) > 0:
+		return m.grid(rasters)
+	}
+	return m.triangles(points, breaks)
+}
+
+// aroundM is how far beyond the field heights are read: the headland outside
+// a row's end, and the reach of an obstacle.
+const aroundM = awayM
+
+// around is the box of the field with aroundM on every side.
+func (m *ground) around() orb.Bound {
+	b := m.field.Blocks[0].Outline.Bound()
+	for _, bl := range m.field.Blocks[1:] {
+		b = b.Union(bl.Outline.Bound())
+	}
+	return b.Pad(aroundM)
+}
+
+// system is the reference system of a file of heights; nil for WGS84
+// longitude and latitude.
+func (m *ground) system(file *format.File) (*crs.System, error) {
+	l := locator{file: file, spec: Spec{CRS: m.spec.CRS}.beside(*file)}
+	def, err := l.definition()
+	m.notes = append(m.notes, l.notes...)
+	if err != nil {
+		return nil, err
+	}
+	if def == nil {
+		wgs, err := crs.ByCode(wgs84Code)
+		if err != nil {
+			return nil, err
+		}
+		def = &wgs
+	}
+	*def = def.Near(m.field.Frame.Origin())
+	sys, err := crs.New(*def)
+	if err != nil {
+		return nil, &geo.InputError{File: file.Name, Problem: "its reference system cannot be used: " + err.Error(), Hint: convertHint}
+	}
+	m.notes = append(m.notes, def.DatumNotes(file.Name)...)
+	return sys, nil
+}
+
+// grid makes a surface of rasters.
+func (m *ground) grid(rasters []Survey) (terrain.Surface, error) {
+	first := rasters[0].Raster.Head()
+	sys, err := m.system(&first)
+	if err != nil {
+		return nil, err
+	}
+	r := rasters[0].Raster
+	if len(rasters) > 1 {
+		list := make([]format.Raster, len(rasters))
+		for i, s := range rasters {
+			list[i] = s.Raster
+		}
+		if r, err = terrain.Join(list); err != nil {
+			return nil, err
+		}
+	}
+	opt := terrain.GridOptions{HeightUnitM: m.spec.HeightUnitM}
+	if m.spec.Bicubic {
+		opt.Method = terrain.Bicubic
+	}
+	g, notes, err := terrain.FromRaster(r, sys, m.field.Frame, m.around(), opt)
+	m.notes = append(m.notes, notes...)
+	if err != nil {
+		return nil, m.refused(r.Head().Name, err)
+	}
+	return g, nil
+}
+
+// triangles makes a surface of survey points.
+func (m *ground) triangles(points []Survey, breaks []format.File) (terrain.Surface, error) {
+	var pts []terrain.Point
+	var lines [][]terrain.Point
+	place := ""
+	for _, s := range points {
+		p, l, err := m.heights(s.File)
+		if err != nil {
+			return nil, err
+		}
+		pts, lines = append(pts, p...), append(lines, l...)
+		place = s.File.Name
+	}
+	for _, b := range breaks {
+		p, l, err := m.heights(b)
+		if err != nil {
+			return nil, err
+		}
+		if len(l) == 0 {
+			return nil, &geo.InputError{File: b.Name, Problem: "holds no line with heights", Hint: "break lines are lines, every vertex with its height"}
+		}
+		pts, lines = append(pts, p...), append(lines, l...)
+	}
+	if len(points)+len(breaks) > 1 {
+		place = ""
+	}
+	if len(pts)+len(lines) == 0 {
+		return nil, m.apart(points, nil)
+	}
+	t, notes, err := terrain.FromPoints(pts, lines, terrain.TINOptions{Place: place, LongestEdgeM: m.spec.LongestSideM})
+	m.notes = append(m.notes, notes...)
+	if err != nil {
+		return nil, m.refused(place, err)
+	}
+	return t, nil
+}
+
+// refused is err as one of the input, unless it is that already.
+func (m *ground) refused(file string, err error) error {
+	var in *geo.InputError
+	if errors.As(err, &in) || m.ctx.Err() != nil {
+		return err
+	}
+	return &geo.InputError{File: file, Problem: strings.TrimPrefix(strings.TrimPrefix(err.Error(), file+": "), "terrain: "), Hint: "check that outline and heights are of the same place"}
+}
+
+// surveyReachM is how far from the field survey points still matter: they
+// carry the triangles over its rim. Sparse surveys have a point every 50 m or
+// so; five of those sides are the longest that are kept.
+const surveyReachM = 250
+
+// heights brings the points and lines of a file into the frame. What lies far
+// away is left out; what has no height is left out with a note.
+func (m *ground) heights(file format.File) (pts []terrain.Point, lines [][]terrain.Point, err error) {
+	spec := Spec{CRS: m.spec.CRS, HeightUnitM: m.spec.HeightUnitM}.beside(file)
+	located, notes, err := Locate(file, spec)
+	m.notes = append(m.notes, notes...)
+	if err != nil {
+		return nil, nil, err
+	}
+	c := collector{frame: m.field.Frame, within: m.around().Pad(surveyReachM - aroundM), unitM: 1}
+	if !located.Turned {
+		c.unitM = cmp.Or(heightUnitM(&located, spec), 1)
+	}
+	for i := range located.Features {
+		f := &located.Features[i]
+		for _, p := range f.Points {
+			if q, ok := c.point(p); ok {
+				pts = append(pts, q)
+			}
+		}
+		for _, p := range f.Polygons {
+			for _, r := range p {
+				lines = c.line(lines, r)
+			}
+		}
+		for _, l := range f.Lines {
+			lines = c.line(lines, l)
+		}
+		if m.ctx.Err() != nil {
+			return nil, nil, m.ctx.Err()
+		}
+	}
+	switch {
+	case c.seen == 0:
+		return nil, nil, &geo.InputError{File: file.Name, Problem: "holds no points", Hint: "a survey of heights is a grid, points, or lines with heights"}
+	case c.heightless == c.seen:
+		return nil, nil, &geo.InputError{File: file.Name, Problem: "none of its positions has a height", Hint: "name the columns if it is a list of points, for example PNEZD"}
+	case c.heightless > 0:
+		m.note(geo.Note{
+			Code: geo.NoteHeightMissing, Severity: geo.Info, Place: file.Name,
+			Text: fmt.Sprintf("%d of %s without a usable height left out", c.heightless, geo.Counted(c.seen, "position")), Value: float64(c.heightless), Unit: "positions",
+		})
+	}
+	return pts, lines, nil
+}
+
+// collector brings positions with heights into a frame.
+type collector struct {
+	frame            geo.Frame
+	within           orb.Bound
+	unitM            float64
+	seen, heightless int
+}
+
+// point is a position in the frame; ok is false without a height or far away.
+func (c *collector) point(p format.Coord) (terrain.Point, bool) {
+	c.seen++
+	z := p.Z * c.unitM
+	if !(z >= lowestM && z <= highestM) {
+		c.heightless++
+		return terrain.Point{}, false
+	}
+	q := c.frame.ToLocal(geo.LonLat{LonDeg: p.X, LatDeg: p.Y})
+	return terrain.Point{X: q[0], Y: q[1], Z: z}, c.within.Contains(q)
+}
+
+// line adds the runs of a line that have heights and lie near.
+func (c *collector) line(lines [][]terrain.Point, l []format.Coord) [][]terrain.Point {
+	var run []terrain.Point
+	for _, p := range l {
+		q, ok := c.point(p)
+		if ok {
+			run = append(run, q)
+			continue
+		}
+		if len(run) > 1 {
+			lines = append(lines, run)
+		}
+		run = nil
+	}
+	if len(run) > 1 {
+		lines = append(lines, run)
+	}
+	return lines
+}
+
+// apart refuses a survey that does not touch the field.
+func (m *ground) apart(surveys []Survey, s terrain.Surface) error {
+	var names []string
+	for _, v := range surveys {
+		names = append(names, v.File.Name)
+	}
+	e := &geo.InputError{
+		File: strings.Join(names, ", "), Problem: "the heights do not cover any of the field",
+		Hint: "check the reference systems of outline and heights: a wrong zone moves one of them far away",
+	}
+	if s == nil {
+		e.Problem += fmt.Sprintf(": nothing lies within %d m of it", surveyReachM)
+		return e
+	}
+	b, f := s.Bounds(), m.around().Pad(-aroundM)
+	dx := math.Max(0, math.Max(b.Min[0]-f.Max[0], f.Min[0]-b.Max[0]))
+	dy := math.Max(0, math.Max(b.Min[1]-f.Max[1], f.Min[1]-b.Max[1]))
+	if d := math.Hypot(dx, dy); d > 0 {
+		e.Problem += fmt.Sprintf(": they lie %.0f m from it", d)
+	} else {
+		e.Problem += ": the file has no heights there"
+	}
+	return e
+}
+
+// wholeRatio: less of the field covered than this is worth a caution.
+const wholeRatio = 0.9995
+
+// say notes what the terrain is.
+func (m *ground) say(f geo.Field, r Relief) {
+	n := geo.Note{
+		Code: geo.NoteTerrain, Severity: geo.Info,
+		Text: fmt.Sprintf("terrain: %s; the field lies between %.1f and %.1f m, on average %.1f m; mean slope %.1f %%",
+			r.Method, r.LowestM, r.HighestM, r.MeanM, r.MeanSlopePct),
+		Value: r.MeanSlopePct, Unit: "%",
+	}
+	m.note(n)
+	if r.CoveredRatio < wholeRatio {
+		m.note(geo.Note{
+			Code: geo.NoteTerrainPart, Severity: geo.Caution,
+			Text:  fmt.Sprintf("the heights cover %.1f %% of the field; elsewhere ground lengths are plan lengths at the mean height", 100*r.CoveredRatio),
+			Hint:  "have the rest surveyed, or ask for the neighbouring tile",
+			Value: 100 * r.CoveredRatio, Limit: 100, Unit: "%",
+		})
+	}
+	m.note(geo.Note{
+		Code: geo.NoteGroundFactor, Severity: geo.Info,
+		Text:  fmt.Sprintf("mean height of the ground %.0f m: lengths at that height are those at sea level times %.6f", r.MeanM, f.Frame.GroundFactor()),
+		Value: r.MeanM, Unit: "m",
+	})
+}
