@@ -3,10 +3,10 @@ package geojson
 import (
 	"encoding/json"
 	"fmt"
-	"strings"
 	"unicode/utf8"
 
 	"hemrow/geo/format"
+	"hemrow/geo/format/encoded"
 )
 
 // properties reads the properties at b[at], an object or null. Keys and plain
@@ -59,14 +59,15 @@ func (p *propertyReader) string(i, end int, plain bool) (string, *fault) {
 		s := p.text[i+1-p.at : end-1-p.at]
 		if !utf8.ValidString(s) {
 			p.recoded++
-			s = fromWindows(s)
+			s, _ = encoded.Text([]byte(s))
 		}
 		return s, nil
 	}
 	b := p.b[i:end]
 	if !utf8.Valid(b) {
 		p.recoded++
-		b = []byte(fromWindows(string(b)))
+		t, _ := encoded.Text(b)
+		b = []byte(t)
 	}
 	s, ok := unquote(b, false)
 	if !ok {
@@ -147,27 +148,4 @@ func (p *propertyReader) list(i, depth int) (v any, end int, f *fault) {
 		}
 		i = skipBlank(p.b, i+1)
 	}
-}
-
-// windowsHigh are the characters 0x80 to 0x9F of Windows-1252 (from memory of
-// the Unicode mapping table CP1252.TXT); U+FFFD where it has none. The rest is
-// as in Latin-1.
-var windowsHigh = [32]rune{
-	0x20AC, 0xFFFD, 0x201A, 0x0192, 0x201E, 0x2026, 0x2020, 0x2021,
-	0x02C6, 0x2030, 0x0160, 0x2039, 0x0152, 0xFFFD, 0x017D, 0xFFFD,
-	0xFFFD, 0x2018, 0x2019, 0x201C, 0x201D, 0x2022, 0x2013, 0x2014,
-	0x02DC, 0x2122, 0x0161, 0x203A, 0x0153, 0xFFFD, 0x017E, 0x0178,
-}
-
-// fromWindows reads text that is no UTF-8 as Windows-1252.
-func fromWindows(s string) string {
-	var b strings.Builder
-	for i := range len(s) {
-		r := rune(s[i])
-		if r >= 0x80 && r < 0xA0 {
-			r = windowsHigh[r-0x80]
-		}
-		b.WriteRune(r)
-	}
-	return b.String()
 }

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"hemrow/geo"
+	"hemrow/geo/format/encoded"
 )
 
 // sniffed is how much of the beginning is looked at to tell what a file is.
@@ -21,9 +22,9 @@ func (s *Stream) open() error {
 	if src.err != nil {
 		return fmt.Errorf("%s: %w", s.name, src.err)
 	}
-	if little, ok := isUTF16(src.buf); ok {
+	if little, ok := encoded.IsUTF16(src.buf); ok {
 		whole := io.MultiReader(bytes.NewReader(src.buf), src.r)
-		*src = *newSource(newRecoder(whole, little))
+		*src = *newSource(encoded.UTF16(whole, little))
 		s.note(noteFor(noteUTF16, 1, s.name))
 		for len(src.buf) < sniffed && src.fill() {
 		}

@@ -3,6 +3,8 @@ package points
 import (
 	"bytes"
 	"strings"
+
+	"hemrow/geo/format/encoded"
 )
 
 // form is how an angle is written. All rows of a column must share it.
@@ -35,7 +37,7 @@ const marks = "°º˚'’′´\"″”: "
 // looksAngle reports whether b has something of an angle about it, so that a
 // message may call it one.
 func looksAngle(b []byte) bool {
-	s, _ := text(b)
+	s, _ := encoded.Text(b)
 	_, letter, fault := takeLetter(s)
 	return strings.ContainsAny(s, marks) || letter != 0 || fault != ""
 }
@@ -43,7 +45,7 @@ func looksAngle(b []byte) bool {
 // angle reads an angle in degrees, with letter or marks. fault says in words
 // what is wrong with it, "" if nothing.
 func angle(b []byte, mark byte) (v float64, a angled, fault string) {
-	s, _ := text(b)
+	s, _ := encoded.Text(b)
 	s = strings.TrimSpace(s)
 	s, letter, fault := takeLetter(s)
 	if fault != "" {
@@ -198,7 +200,7 @@ func isAngle(b []byte) (a angled, ok bool) {
 	if len(b) == 0 || bytes.IndexByte([]byte("0123456789+-NSEWnsew"), b[0]) < 0 {
 		return a, false
 	}
-	if s, _ := text(b); !strings.ContainsAny(s, marks+".,") {
+	if s, _ := encoded.Text(b); !strings.ContainsAny(s, marks+".,") {
 		return a, false
 	}
 	for _, mark := range []byte{'.', ','} {

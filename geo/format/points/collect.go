@@ -9,6 +9,7 @@ import (
 
 	"hemrow/geo"
 	"hemrow/geo/format"
+	"hemrow/geo/format/encoded"
 )
 
 // Heights that stand for none, as surveying and raster software writes them
@@ -131,7 +132,8 @@ func (c *collector) utf8(b []byte) []byte {
 		return b
 	}
 	c.rd.guess++
-	return []byte(fromWindows(b))
+	s, _ := encoded.Text(b)
+	return []byte(s)
 }
 
 // groupOf is the group of a row.

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"hemrow/geo"
+	"hemrow/geo/format/encoded"
 )
 
 // layout is what was found out about the table.
@@ -86,7 +87,7 @@ func (rd *reader) takeTitles(t table) {
 		row = row[:len(row)-1]
 	}
 	for _, f := range row {
-		s, guessed := text(f)
+		s, guessed := encoded.Text(f)
 		if guessed {
 			rd.guess++
 		}

@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+
+	"hemrow/geo/format/encoded"
 )
 
 // tens are the powers of ten that a float64 holds exactly.
@@ -120,7 +122,7 @@ func missing(b []byte) bool {
 // three digits behind a first one of up to three, the same mark between all. A
 // single group needs a mark that is no decimal mark, or a decimal part behind.
 func grouped(b []byte) bool {
-	s, _ := text(b)
+	s, _ := encoded.Text(b)
 	s = strings.TrimLeft(s, "+-")
 	for _, sep := range []string{",", ".", "'", "’", " ", "\u00A0", "\u202F", "_"} {
 		parts := strings.Split(s, sep)

@@ -7,6 +7,7 @@ import (
 
 	"hemrow/geo"
 	"hemrow/geo/format"
+	"hemrow/geo/format/encoded"
 	"hemrow/geo/format/wkt"
 )
 
@@ -101,7 +102,7 @@ func (rd *reader) describe(f *format.Feature, r row, shape int) {
 		if i == shape || i >= len(r.fields) {
 			continue
 		}
-		s, guessed := text(r.fields[i])
+		s, guessed := encoded.Text(r.fields[i])
 		if guessed {
 			rd.guess++
 		}

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"hemrow/geo"
+	"hemrow/geo/format/encoded"
 	"hemrow/geo/format/wkt"
 )
 
@@ -176,7 +177,7 @@ func wholeShape(b []byte) bool {
 
 func titlesOf(fields [][]byte) (titles []string) {
 	for _, f := range fields {
-		s, _ := text(f)
+		s, _ := encoded.Text(f)
 		titles = append(titles, s)
 	}
 	return titles

@@ -6,6 +6,7 @@ import (
 	"io"
 
 	"hemrow/geo"
+	"hemrow/geo/format/encoded"
 )
 
 const (
@@ -46,12 +47,12 @@ func (s *source) open() error {
 	if err := s.fillTo(sampled); err != nil {
 		return err
 	}
-	if little, ok := isUTF16(s.buf); ok {
+	if little, ok := encoded.IsUTF16(s.buf); ok {
 		whole := io.MultiReader(bytes.NewReader(bytes.Clone(s.buf)), s.r)
 		if s.eof {
 			whole = bytes.NewReader(bytes.Clone(s.buf))
 		}
-		*s = source{r: newRecoder(whole, little), eol: '\n', wide: true}
+		*s = source{r: encoded.UTF16(whole, little), eol: '\n', wide: true}
 		if err := s.fillTo(sampled); err != nil {
 			return err
 		}

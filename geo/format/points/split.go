@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"fmt"
 	"strings"
+
+	"hemrow/geo/format/encoded"
 )
 
 // splitter cuts lines into fields, using the same memory for each.
@@ -166,7 +168,7 @@ func quoted(fields [][]byte) string {
 // shown is a field for a message: printable and not too long.
 func shown(b []byte) string {
 	const most = 40
-	s, _ := text(b)
+	s, _ := encoded.Text(b)
 	if r := []rune(s); len(r) > most {
 		s = string(r[:most]) + "..."
 	}

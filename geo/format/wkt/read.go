@@ -6,11 +6,10 @@ import (
 	"fmt"
 	"io"
 	"strings"
-	"unicode/utf16"
-	"unicode/utf8"
 
 	"hemrow/geo"
 	"hemrow/geo/format"
+	"hemrow/geo/format/encoded"
 )
 
 // MaxBytes is the size of the largest file that is read.
@@ -153,8 +152,8 @@ func decoded(name string, b []byte) ([]byte, geo.Notes, error) {
 		return geo.Notes{{Code: code, Severity: geo.Info, Place: name, Text: text}}
 	}
 	var notes geo.Notes
-	if little, ok := isUTF16(b); ok {
-		b = fromUTF16(b, little)
+	if little, ok := encoded.IsUTF16(b); ok {
+		b, _ = io.ReadAll(encoded.UTF16(bytes.NewReader(b), little)) // memory has no error
 		notes = info(geo.NoteRecoded, "the file is written in UTF-16 and was recoded")
 	} else if bytes.HasPrefix(b, []byte("\xEF\xBB\xBF")) {
 		b = b[3:]
@@ -167,47 +166,4 @@ func decoded(name string, b []byte) ([]byte, geo.Notes, error) {
 		}
 	}
 	return b, notes, nil
-}
-
-// isUTF16 recognises UTF-16 by its byte order mark, or by a first character
-// with a zero byte beside it.
-func isUTF16(b []byte) (little, ok bool) {
-	if len(b) < 2 {
-		return false, false
-	}
-	switch {
-	case b[0] == 0xFF && b[1] == 0xFE, b[0] != 0 && b[1] == 0:
-		return true, true
-	case b[0] == 0xFE && b[1] == 0xFF, b[0] == 0 && b[1] != 0:
-		return false, true
-	}
-	return false, false
-}
-
-// fromUTF16 turns UTF-16 into UTF-8 without a byte order mark. Halves without
-// their partner become U+FFFD.
-func fromUTF16(b []byte, little bool) []byte {
-	unit := func(i int) rune {
-		if little {
-			return rune(b[i]) | rune(b[i+1])<<8
-		}
-		return rune(b[i])<<8 | rune(b[i+1])
-	}
-	out := make([]byte, 0, len(b)/2)
-	for i := 0; i+1 < len(b); i += 2 {
-		r := unit(i)
-		if utf16.IsSurrogate(r) && i+3 < len(b) {
-			if pair := utf16.DecodeRune(r, unit(i+2)); pair != utf8.RuneError {
-				r = pair
-				i += 2
-			}
-		}
-		if i > 0 || r != 0xFEFF {
-			out = utf8.AppendRune(out, r)
-		}
-	}
-	if len(b)%2 == 1 {
-		out = utf8.AppendRune(out, utf8.RuneError)
-	}
-	return out
 }
