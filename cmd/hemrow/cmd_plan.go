@@ -81,7 +81,8 @@ func (a *app) plan() *cobra.Command {
 		Use:   "plan PLAN.yaml | FIELD",
 		Short: "Lay the rows of a field and count what they take",
 		Long: `Plan reads a plan file, or a field outline with the plan's keys as flags, lays
-the rows over the ground (over its terrain, if heights are given), counts what they take, prints a summary and writes a folder with
+the rows over the ground (over its terrain, if heights are given), counts what
+they take, prints a summary and writes a folder with
   hemrow.json      the whole result, with its schema in hemrow.schema.json
   rows.geojson     row lines, outline, obstacles (WGS84)
   rows.csv         every piece of row with its lengths

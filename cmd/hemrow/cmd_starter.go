@@ -21,7 +21,8 @@ func (a *app) starter() *cobra.Command {
 		Use:   "starter FIELD",
 		Short: "Write a commented plan file for a field, with every default in sight",
 		Long: `Starter looks into an outline and writes a plan file for it beside it, named
-after it with .yaml, or to --out (- for standard output).
+after it with .yaml, or to --out (- for standard output). What the flags say of
+the field and its heights goes into the file.
 ` + exitHelp,
 		Args: cobra.ExactArgs(1),
 		RunE: func(c *cobra.Command, args []string) error {
@@ -46,13 +47,17 @@ after it with .yaml, or to --out (- for standard output).
 			if out == "" {
 				out = filepath.Join(filepath.Dir(args[0]), stem+".yaml")
 			}
-			outline := filepath.Base(args[0])
+			p.Name, p.Field.Outline, p.Units = stem, args[0], u
+			base := filepath.Dir(args[0])
 			if out != "-" {
-				if rel, err := filepath.Rel(filepath.Dir(out), args[0]); err == nil {
-					outline = filepath.ToSlash(rel)
-				}
+				base = filepath.Dir(out)
 			}
-			p.Name, p.Field.Outline, p.Units = stem, outline, u
+			p.Rename(func(name string) string {
+				if rel, err := filepath.Rel(base, name); err == nil {
+					name = rel
+				}
+				return filepath.ToSlash(name)
+			})
 			text := plan.Starter(p, featureNote(rep))
 			if out == "-" {
 				_, err := a.out.Write(text)
@@ -73,7 +78,7 @@ after it with .yaml, or to --out (- for standard output).
 	c.Flags().StringVarP(&out, "out", "o", "", "file to write, - for standard output")
 	c.Flags().StringVar(&units, "units", "metric", "metric or us")
 	c.Flags().BoolVar(&force, "force", false, "overwrite an existing file")
-	planFlags(c, readingKey)
+	planFlags(c, func(k plan.Key) bool { return k.Section == "field" && k.Name != "outline" || k.Section == "terrain" })
 	return c
 }
 

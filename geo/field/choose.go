@@ -82,7 +82,7 @@ func hasMark(props map[string]any, mark string) bool {
 func (b *builder) pick(file *format.File, cand []*format.Feature) ([]*format.Feature, error) {
 	var polys []*format.Feature
 	for _, f := range cand {
-		if len(f.Polygons) > 0 {
+		if len(f.Polygons) > 0 && (file.Format != format.TaskData || f.Properties["kind"] == "field") {
 			polys = append(polys, f)
 		}
 	}

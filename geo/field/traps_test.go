@@ -222,6 +222,21 @@ func TestChoosing(t *testing.T) {
 		f.Format = format.GPX
 		return f
 	}
+	task := func(fs ...format.Feature) format.File {
+		for i := range fs {
+			kind := map[string]any{"kind": "field"}
+			switch fs[i].Name {
+			case "pond":
+				kind = map[string]any{"kind": "water surface", "keep": "clear"}
+			case "zone":
+				kind = map[string]any{"kind": "treatment zone"}
+			}
+			fs[i].Properties = kind
+		}
+		f := fileOf(fs...)
+		f.Format = format.TaskData
+		return f
+	}
 	mixed := area("Upper", a)
 	mixed.Points = s.line(pt{10, 10})
 	yes := field.Spec{CloseLines: true}
@@ -253,6 +268,9 @@ func TestChoosing(t *testing.T) {
 		{name: "56 tracks, closed and open", file: gpx(fileOf(loop, open)), notes: []geo.Code{geo.NoteLineClosed, geo.NoteGeometryLeft}, areaM2: 20000},
 		{name: "56 two closed tracks", file: gpx(fileOf(loop, loop2)), problem: "2 outlines", hint: "choose one"},
 		{name: "56 track by name", file: gpx(fileOf(loop, loop2, open)), spec: field.Spec{Choose: "Walk two"}, notes: []geo.Code{geo.NoteLineClosed}, areaM2: 10000},
+		{name: "57 task data, one field and a pond", file: task(area("Long Piece", a), area("pond", s.rect(20, 20, 10, 10))), spec: field.Spec{ObstacleMark: "keep=clear"}, areaM2: 20000},
+		{name: "57 task data, one field and a zone", file: task(area("Long Piece", a), area("zone", s.rect(0, 0, 90, 90))), areaM2: 20000},
+		{name: "57 task data, two fields", file: task(area("Upper", a), area("Lower", b)), problem: "2 outlines", hint: "choose one"},
 		{name: "31 nothing", file: fileOf(format.Feature{}), problem: "no outline in the file"},
 		{name: "31 no features", file: fileOf(), problem: "no outline in the file"},
 		{name: "31 empty polygon", file: fileOf(polygons("Upper", format.Polygon{})), problem: "no vertices"},

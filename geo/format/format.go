@@ -66,11 +66,13 @@ func (r Reference) Silent() bool {
 }
 
 // Formats of which geo/field must know more than what is in the file: GPX knows
-// no areas, so closed tracks and routes are outlines unasked; GeoJSON alone says
-// which way rings turn and means it.
+// no areas, so closed tracks and routes are outlines unasked; task data says of
+// each area whether it is a field (property kind); GeoJSON alone says which way
+// rings turn and means it.
 const (
-	GeoJSON = "GeoJSON"
-	GPX     = "GPX"
+	GeoJSON  = "GeoJSON"
+	GPX      = "GPX"
+	TaskData = "ISO 11783-10 task data"
 )
 
 // File is everything read from one file.

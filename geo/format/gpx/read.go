@@ -51,7 +51,7 @@ func Read(name string, r io.Reader) (format.File, error) {
 
 func empty(name string) format.File {
 	return format.File{
-		Name: name, Format: "GPX",
+		Name: name, Format: format.GPX,
 		Reference: format.Reference{WGS84: true, Declared: "WGS84, as every GPX file"},
 	}
 }
@@ -73,7 +73,7 @@ func (l *log) read() error {
 		return err
 	}
 	if root.Name != "gpx" {
-		return l.Other(root, "GPX")
+		return l.Other(root, "a GPX file")
 	}
 	if err := l.Each(l.member); err != nil {
 		return err

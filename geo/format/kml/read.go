@@ -110,7 +110,7 @@ func (d *document) read() error {
 	case "Document", "Folder", "Placemark": // a part pasted into a file
 		err = d.member(root, "")
 	default:
-		return d.Other(root, "KML")
+		return d.Other(root, "a KML file")
 	}
 	if err == nil {
 		err = d.End()

@@ -43,8 +43,8 @@ func foreign(b []byte) (problem, hint string) {
 	return "this is no XML: it begins with " + Clip(string(trimmed)), ""
 }
 
-// Other refuses a file whose root is not that of the format, and says what it
-// is instead.
+// Other refuses a file whose root is not that of the format, such as "a KML
+// file", and says what it is instead.
 func (r *Reader) Other(root Element, format string) error {
 	is := map[string]string{
 		"kml": "a KML file", "gpx": "a GPX file", "iso11783_taskdata": "an ISO 11783-10 task file",
@@ -58,9 +58,9 @@ func (r *Reader) Other(root Element, format string) error {
 	case name == "xfc":
 		return r.Fault(at, "this is "+is[name]+", which says little by itself", "give the folder with TASKDATA.XML")
 	case is[name] != "":
-		return r.Fault(at, fmt.Sprintf("this is %s, not a %s file", is[name], format), "name it by what it is")
+		return r.Fault(at, fmt.Sprintf("this is %s, not %s", is[name], format), "name it by what it is")
 	}
-	return r.Fault(at, fmt.Sprintf("this is XML that begins with the element %s, not a %s file", Clip(root.Name), format), "")
+	return r.Fault(at, fmt.Sprintf("this is XML that begins with the element %s, not %s", Clip(root.Name), format), "")
 }
 
 // Clip is text of a file in quotes, shortened, for a message.

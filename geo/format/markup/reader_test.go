@@ -147,7 +147,7 @@ func TestOtherFormatsAreNamed(t *testing.T) {
 		require.NoError(t, err)
 		e, err := r.Root()
 		require.NoError(t, err)
-		assert.ErrorContains(t, r.Other(e, "beet"), want, root)
+		assert.ErrorContains(t, r.Other(e, "a beet file"), want, root)
 	}
 }
 

@@ -2,6 +2,7 @@ package markup
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"hemrow/geo"
@@ -40,7 +41,7 @@ type Tally struct {
 
 type count struct {
 	sum      int
-	features []int // from 1, each once
+	features []int // from 1
 }
 
 // Add counts n of a kind in a feature; feature 0 stands for the whole file.
@@ -95,6 +96,7 @@ func place(file string, numbers []int) string {
 	if len(numbers) == 0 {
 		return file
 	}
+	numbers = slices.Compact(slices.Sorted(slices.Values(numbers)))
 	words := make([]string, 0, most)
 	for _, n := range numbers[:min(len(numbers), most)] {
 		words = append(words, fmt.Sprint(n))

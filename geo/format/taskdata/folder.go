@@ -7,6 +7,7 @@ import (
 	"io"
 	"io/fs"
 	"path"
+	"slices"
 	"strings"
 
 	"hemrow/geo"
@@ -57,7 +58,15 @@ func readArchive(shown string, in io.Reader) (format.File, error) {
 	if err != nil {
 		return empty(shown), err
 	}
-	return readFolder(z, ".", shown, shown+", ")
+	out, err := readFolder(z, ".", shown, shown+", ")
+	var e *geo.InputError
+	if err != nil && !errors.As(err, &e) { // all is in memory: the fault lies in the archive
+		return out, &geo.InputError{
+			File: shown, Problem: fmt.Sprintf("a member cannot be unpacked: %v", errors.Unwrap(err)),
+			Hint: "the archive is damaged; fetch or pack it again",
+		}
+	}
+	return out, err
 }
 
 // set is the folder of a file set.
@@ -132,13 +141,15 @@ func find(fsys fs.FS, dir string) (found []string, err error) {
 		}
 		return nil
 	})
+	// beside one in capitals, the others in its folder are leftovers
+	all := slices.Clone(found)
+	found = slices.DeleteFunc(found, func(f string) bool {
+		return path.Base(f) != mainFile && slices.Contains(all, path.Join(path.Dir(f), mainFile))
+	})
 	for _, want := range [...]string{mainFile, "TASKDATA/" + mainFile} {
-		for _, exact := range [...]bool{true, false} {
-			for _, f := range found {
-				rel := strings.TrimPrefix(f, dir+"/")
-				if rel == want || !exact && strings.EqualFold(rel, want) {
-					return []string{f}, err
-				}
+		for _, f := range found {
+			if strings.EqualFold(strings.TrimPrefix(f, dir+"/"), want) {
+				return []string{f}, err
 			}
 		}
 	}

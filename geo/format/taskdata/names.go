@@ -20,6 +20,10 @@ var (
 	patterns = [...]string{"AB", "A+", "curve", "pivot", "spiral"}
 )
 
+// obstacleKinds is ground that rows keep clear of. Such features carry the
+// property keep=clear, by which plans know obstacles.
+var obstacleKinds = [...]string{"water surface", "building", "road", "obstacle", "windbreak", "fence"}
+
 // Types that are decided upon.
 const (
 	boundaryArea = 1

@@ -2,6 +2,7 @@ package taskdata
 
 import (
 	"math"
+	"slices"
 
 	"hemrow/geo"
 	"hemrow/geo/format"
@@ -11,10 +12,14 @@ import (
 // other begins a feature that is not the boundary of the field.
 func (p *partfield) other(e markup.Element, kind, id string) format.Feature {
 	p.number++
-	return format.Feature{
+	f := format.Feature{
 		Number: p.number, Line: e.Line, ID: id, Name: e.Attr("B"),
 		Properties: map[string]any{"kind": kind, "field": p.f.Name},
 	}
+	if slices.Contains(obstacleKinds[:], kind) {
+		f.Properties["keep"] = "clear"
+	}
+	return f
 }
 
 func placeOf(f format.Feature, e markup.Element) geo.InputError {

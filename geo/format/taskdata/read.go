@@ -77,7 +77,7 @@ func readSet(name, shown string, in io.Reader, external open) (format.File, erro
 
 func empty(name string) format.File {
 	return format.File{
-		Name: name, Format: "ISO 11783-10 task data",
+		Name: name, Format: format.TaskData,
 		Reference: format.Reference{WGS84: true, Declared: "WGS84, as every ISO 11783-10 file"},
 	}
 }
@@ -114,7 +114,7 @@ func (t *task) file(shown string, in io.Reader, want string) error {
 		return err
 	}
 	if root.Name != want {
-		return r.Other(root, "ISO 11783-10 task")
+		return r.Other(root, "an ISO 11783-10 task file")
 	}
 	if err := r.Each(t.member); err != nil {
 		return err

@@ -134,7 +134,7 @@ func TestGuidance(t *testing.T) {
 func TestRefusals(t *testing.T) {
 	bad := func(p string) string {
 		return taskFile(field("PFD9", "x", area(1, line(1, box(46, 15, 1)))), field("PFD1", "North",
-			area(1, line(1, box(46, 15, 1)), line(2, box(46, 15, 1))), area(1, line(1, box(46, 17, 1)), `<LSG A="2"><PNT C="46" D="15"/>`+"\n"+p+"</LSG>")))
+			area(1, line(1, box(46, 15, 1)), line(2, box(46.2, 15.2, 0.1))), area(1, line(1, box(46, 17, 1)), `<LSG A="2"><PNT C="46" D="15"/>`+"\n"+p+"</LSG>")))
 	}
 	where := `TASKDATA.XML:6: feature 2 "North", hole 2, vertex 2: `
 	markuptest.Refusals(t, read, []markuptest.Refusal{
@@ -156,7 +156,7 @@ func TestRefusals(t *testing.T) {
 		{"external", taskFile(`<XFR A="PFD00001" B="1"/>`), "kept in files beside it, which were not read: PFD00001.XML", "give the whole folder"},
 		{"external name", taskFile(`<XFR A="PFD/../x" B="1"/>`), `"PFD/../x" is no name of an external file`},
 		{"part of a set", "<XFC/>", "a part of an ISO 11783-10 task file", "give the folder"},
-		{"other XML", "<gpx/>", "this is a GPX file, not a ISO 11783-10 task file"},
+		{"other XML", "<gpx/>", "this is a GPX file, not an ISO 11783-10 task file"},
 		{"entities", `<!DOCTYPE x [<!ENTITY a "1">]><ISO11783_TaskData/>`, "document type"},
 		{"cut short", taskFile(field("PFD1", "a", area(1, line(1, box(46, 15, 1)))))[:200], "the file ends inside"},
 	})

@@ -136,11 +136,11 @@ func terrainKeys() []Key {
 		return Key{Section: s, Name: name, Kind: KindChoice, Flag: true, Choices: words, Help: help, codec: choice{words, at}}
 	}
 	return []Key{
-		{Section: s, Name: "heights", Kind: KindPaths, Flag: true, Help: "files of heights: grids, survey points, contour lines", codec: pathsCodec{func(p *Plan) *[]string { return &p.Terrain.Heights }}},
+		{Section: s, Name: "heights", Kind: KindPaths, Flag: true, Help: "files of heights: grids, survey points, contour lines; [a, b] for several", codec: pathsCodec{func(p *Plan) *[]string { return &p.Terrain.Heights }}},
 		{Section: s, Name: "break_lines", Kind: KindPaths, Flag: true, Help: "files of lines with heights along which the ground bends", codec: pathsCodec{func(p *Plan) *[]string { return &p.Terrain.BreakLines }}},
 		{Section: s, Name: "heights_crs", Kind: KindText, Flag: true, Help: "their reference system, where the files do not say", codec: text(func(p *Plan) *string { return &p.Terrain.CRS })},
 		{Section: s, Name: "height_columns", Kind: KindText, Flag: true, Help: "columns of a list of survey points, such as PNEZD", codec: text(func(p *Plan) *string { return &p.Terrain.Columns })},
-		word("height_unit", "unit of the heights: m, ft or us survey ft; \"\" follows the files", heightUnits(), func(p *Plan) *string { return &p.Terrain.Unit }),
+		word("height_unit", "unit of the heights; \"\" follows the files", heightUnits(), func(p *Plan) *string { return &p.Terrain.Unit }),
 		word("between_cells", "how heights between the cells of a grid are found", []string{"bilinear", "bicubic"}, func(p *Plan) *string { return &p.Terrain.Between }),
 		{Section: s, Name: "longest_side", Kind: KindLimit, Flag: true, Choices: []string{"auto"}, Help: "triangles with longer sides at the rim of a survey are left out; auto for five usual sides", codec: limitCodec{"auto", func(p *Plan) *float64 { return &p.Terrain.LongestSideM }}},
 		q("grade_chord", KindLength, "length over which the grade of rows is taken", func(p *Plan) *float64 { return &p.Rows.GradeChordM }),

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"maps"
+	"slices"
 	"strings"
 
 	"hemrow/geo"
@@ -79,6 +80,23 @@ func (p Plan) Inputs() []Input {
 	add("terrain.heights", p.Terrain.Heights...)
 	add("terrain.break_lines", p.Terrain.BreakLines...)
 	return list
+}
+
+// Rename changes the names of all files that the plan names.
+func (p *Plan) Rename(name func(string) string) {
+	one := func(s *string) {
+		if *s != "" {
+			*s = name(*s)
+		}
+	}
+	one(&p.Field.Outline)
+	one(&p.Field.DatumGrid)
+	for _, list := range []*[]string{&p.Field.Obstacles, &p.Terrain.Heights, &p.Terrain.BreakLines} {
+		*list = slices.Clone(*list)
+		for i := range *list {
+			one(&(*list)[i])
+		}
+	}
 }
 
 // HeightUnitM is the size of the unit of heights in metres, 0 unsaid.
