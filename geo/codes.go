@@ -82,6 +82,8 @@ const (
 	NoteUnusualSize   Code = "unusual-size"
 	NoteWideField     Code = "wide-field"
 	NoteAreaDiffers   Code = "stated-area-differs"
+	NotePlantedOver   Code = "feature-planted-over"
+	NoteMarkUnused    Code = "obstacle-mark-unused"
 	NoteObstacleAway  Code = "obstacle-outside-field"
 	NoteGroundFactor  Code = "ground-height-factor"
 	NoteNoHeight      Code = "height-unknown"
@@ -131,7 +133,7 @@ func Codes() []Code {
 		NoteThinned, NoteAntimeridian, NoteAxesSwapped, NoteLineClosed,
 		NoteHoleClipped, NoteHoleDropped, NotePartDropped, NoteNeedle, NoteStandstill, NoteRunOn,
 		NoteBlocks, NoteSmallPart, NoteSmallHole, NoteTwin, NoteNear, NoteOverlapCut, NoteRounded,
-		NoteUnusualSize, NoteWideField, NoteAreaDiffers, NoteObstacleAway,
+		NoteUnusualSize, NoteWideField, NoteAreaDiffers, NotePlantedOver, NoteMarkUnused, NoteObstacleAway,
 		NoteGroundFactor, NoteNoHeight, NoteHeightDropped,
 		NoteShortLeft, NoteRunDivided, NoteGapOutside, NoteHeadlandTight,
 		NoteAreaNotDrawn, NoteEmptyBlock, NoteSpacingWide,

@@ -3,6 +3,8 @@ package rows
 import (
 	"context"
 	"math"
+	"math/rand/v2"
+	"strings"
 	"testing"
 
 	"github.com/paulmach/orb"
@@ -80,17 +82,21 @@ func TestTerrainNotes(t *testing.T) {
 		side        geo.Severity // of the note on side slope; -1 for none
 		sideLimit   float64
 		grade       float64 // limit of the note on grade, 0 for none
+		farming     bool    // standard 330 speaks too
 	}{
-		{"level", 0, 0, false, -1, 0, 0},
-		{"gentle up and down", 0, 0.015, false, -1, 0, 0}, // flatter than the standards are for
-		{"along the contour", 0.08, 0, false, -1, 0, 0},
-		{"leaning 12 %", 0.12, 0, false, geo.Caution, 10, 0},
-		{"leaning 18 %", 0.18, 0, false, geo.Caution, 15, 0},
-		{"leaning 27 %", 0.27, 0, false, geo.Serious, 25, 0},
-		{"12 % uphill, covered alleys", 0, 0.12, false, -1, 0, 10}, // half the slope is 6 %
-		{"12 % uphill, bare alleys", 0, 0.12, true, -1, 0, 4},
-		{"4.5 % on a slope of 9.1 %, covered", 0.08, 0.045, false, -1, 0, 0},
-		{"4.5 % on a slope of 9.1 %, bare", 0.08, 0.045, true, -1, 0, 4},
+		{"level", 0, 0, false, -1, 0, 0, false},
+		{"gentle up and down", 0, 0.015, false, -1, 0, 0, false}, // flatter than the standards are for
+		{"along the contour", 0.08, 0, false, -1, 0, 0, false},
+		{"leaning 12 %", 0.12, 0, false, geo.Caution, 10, 0, false},
+		{"leaning 18 %", 0.18, 0, false, geo.Caution, 15, 0, false},
+		{"leaning 27 %", 0.27, 0, false, geo.Serious, 25, 0, false},
+		{"12 % uphill, covered alleys", 0, 0.12, false, -1, 0, 6, false}, // half the slope
+		{"12 % uphill, bare alleys", 0, 0.12, true, -1, 0, 4, false},
+		{"24 % uphill, covered alleys", 0, 0.24, false, -1, 0, 10, false},
+		{"8 % uphill", 0, 0.08, false, -1, 0, 4, true},
+		{"4.5 % on a slope of 9.18 %, covered", 0.08, 0.045, false, -1, 0, 0, true},
+		{"4.5 % on a slope of 9.18 %, bare", 0.08, 0.045, true, -1, 0, 4, true},
+		{"a cliff", 0, 1.2, false, -1, 0, 100, false},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			s := northward()
@@ -109,14 +115,47 @@ func TestTerrainNotes(t *testing.T) {
 			n, ok = noted(notes, geo.NoteRowGrade)
 			assert.Equal(t, c.grade > 0, ok)
 			if ok {
-				assert.InDelta(t, c.grade, n.Limit, 0)
+				assert.InDelta(t, c.grade, n.Limit, 0.01)
 				assert.InDelta(t, 100*c.north, n.Value, 0.01)
-				assert.Contains(t, n.Text, "331")
+			}
+			if ok && c.grade < 100 {
+				assert.Contains(t, n.Text, "Standard 331")
+				assert.Equal(t, c.farming, strings.Contains(n.Text, "Standard 330"))
 			}
 			_, ok = noted(notes, geo.NoteOffTerrain)
 			assert.False(t, ok)
 		})
 	}
+}
+
+// Five centimetres of noise on every metre do not make a slope of 9 % one of
+// 15, nor hide that rows run straight up one of 6.
+func TestNoiseDoesNotDecide(t *testing.T) {
+	noisy := func(east, north float64) geo.Field {
+		rng := rand.New(rand.NewPCG(3, 26))
+		var pts []terrain.Point
+		for x := -20.0; x <= 120; x++ {
+			for y := -20.0; y <= 120; y++ {
+				pts = append(pts, terrain.Point{X: x, Y: y, Z: 300 + east*x + north*y + 0.05*rng.NormFloat64()})
+			}
+		}
+		s, _, err := terrain.FromPoints(pts, nil, terrain.TINOptions{})
+		require.NoError(t, err)
+		f := fieldOf(nil, orb.Polygon{rect(0, 0, 100, 100)})
+		f.Surface, f.Frame = s, f.Frame.WithHeight(300)
+		return f
+	}
+	_, notes, err := Plan(context.Background(), noisy(0.09, 0), northward())
+	require.NoError(t, err)
+	if n, ok := noted(notes, geo.NoteSideSlope); ok {
+		assert.Equal(t, geo.Caution, n.Severity, n.Text)
+		assert.InDelta(t, 10, n.Limit, 0, n.Text)
+	}
+	_, notes, err = Plan(context.Background(), noisy(0, 0.06), northward())
+	require.NoError(t, err)
+	n, ok := noted(notes, geo.NoteRowGrade)
+	require.True(t, ok)
+	assert.Regexp(t, `^(1[67]\d\d) of 1[67]\d\d m of row`, n.Text, "all of it")
 }
 
 // A survey that ends within the field: rows go on, and say what is missing.

@@ -21,6 +21,7 @@ import (
 	"hemrow/geo"
 	"hemrow/geo/format/delivery"
 	"hemrow/geo/format/geojson"
+	"hemrow/rows"
 )
 
 // batchFlags are the flags of batch alone.
@@ -44,7 +45,9 @@ planned; the rest go on. "field" is the place in the input; --keep copies
 properties, but for those named as figures of the result, to join results to
 outlines. The input is newline-delimited GeoJSON, a text sequence (RFC 8142), a
 FeatureCollection or a shapefile, in constant memory, or any other file that plan
-reads; the output is GeoJSON, by --as.
+reads; the output is GeoJSON, by --as. Features that carry the obstacle mark are
+results with an error: no field has obstacles here. With --heights every field
+lies on that terrain, and ground_m is its length along the slope.
 
 The keys of a plan come from --base or from flags of the same name. To spread
 work over machines, cut the input by lines: fields do not depend on each other.
@@ -75,10 +78,10 @@ left out.
 // outlines are read and where rows run.
 func batchKey(k plan.Key) bool {
 	switch k.Name {
-	case "outline", "choose", "obstacles", "obstacle_mark":
+	case "outline", "choose", "obstacles":
 		return false
 	}
-	return k.Section == "rows" || k.Section == "field"
+	return k.Section == "rows" || k.Section == "field" || k.Section == "terrain"
 }
 
 func (a *app) runBatch(c *cobra.Command, name string, o batchFlags) error {
@@ -121,6 +124,13 @@ func (a *app) runBatch(c *cobra.Command, name string, o batchFlags) error {
 	b := pipeline.Batch{Spec: p.Rows, Workers: o.workers}
 	if b.Field, err = readingSpec(p); err != nil {
 		return err
+	}
+	b.Field.ObstacleMark = p.Field.ObstacleMark
+	if b.Surveys, err = pipeline.OpenSurveys(p, finder(o.base, p), b.Field.DatumGrid); err != nil {
+		return err
+	}
+	if b.Surveys != nil {
+		defer b.Surveys.Close()
 	}
 	b.Progress = a.progress()
 	write := func(w io.Writer) (t pipeline.Totals, err error) {
@@ -229,10 +239,21 @@ func (f framing) append(lines bool, keep []string) func([]byte, pipeline.BatchRe
 // ownProperty reports whether a result has a property of that name itself.
 func ownProperty(key string) bool {
 	switch key {
-	case "field", "name", "error", "hint", "heading_deg", "headings_deg", "rows", "pieces", "length_m", "blocks", "spacing_m", "cautions":
+	case "field", "name", "error", "hint", "heading_deg", "headings_deg", "rows", "pieces", "length_m", "ground_m", "blocks", "spacing_m", "cautions":
 		return true
 	}
 	return false
+}
+
+// groundM is the length of all rows along the slope.
+func groundM(l rows.Layout) float64 {
+	var sum geo.Sum
+	for _, r := range l.Rows {
+		for _, p := range r.Pieces {
+			sum.Add(p.GroundM)
+		}
+	}
+	return sum.Value()
 }
 
 // batchFeature is the result of one field as a GeoJSON feature.
@@ -272,6 +293,9 @@ func batchFeature(r pipeline.BatchResult, lines bool, keep []string) geojson.Out
 	add("rows", len(l.Rows))
 	add("pieces", pieces)
 	add("length_m", millis(planted))
+	if l.Field.Surface != nil {
+		add("ground_m", millis(groundM(l)))
+	}
 	add("blocks", len(l.Blocks))
 	add("spacing_m", l.Spec.SpacingM)
 	add("cautions", r.Notes.Count(geo.Caution))

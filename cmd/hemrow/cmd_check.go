@@ -75,10 +75,10 @@ func readingKey(k plan.Key) bool {
 func readingSpec(p plan.Plan) (field.Spec, error) {
 	spec := pipeline.FieldSpec(p)
 	spec.ObstacleMark = ""
-	if p.Field.DatumGrid == "" {
-		return spec, nil
-	}
 	var err error
+	if spec.CRS, err = delivery.SystemText(p.Field.CRS, fileSource); err != nil || p.Field.DatumGrid == "" {
+		return spec, err
+	}
 	spec.DatumGrid, err = delivery.DatumGrid(fileSource(p.Field.DatumGrid))
 	return spec, err
 }
@@ -125,25 +125,37 @@ func printRaster(w io.Writer, src delivery.Source, spec field.Spec) error {
 	fmt.Fprintf(w, "  coordinates: %s\n", oneLine(rep.System))
 	fmt.Fprintf(w, "  cells: %.4g by %.4g m; the middle lies at %s (longitude, latitude); %.0f m east to west, %.0f m north to south\n",
 		rep.CellEastM, rep.CellNorthM, rep.Middle, rep.EastM, rep.NorthM)
-	unit := "not said by the file: taken as metres unless height_unit says otherwise"
-	if u := t.Raster.HeightUnitM(); u != 0 {
-		unit = fmt.Sprintf("%v m", u)
-	}
-	fmt.Fprintf(w, "  unit of heights: %s\n", unit)
 	if rep.KnownCount > 0 {
-		fmt.Fprintf(w, "  heights: %.2f to %.2f, in the file's unit; %d of %d cells have one\n", rep.LowestNo, rep.HighestNo, rep.KnownCount, rep.SeenCount)
+		fmt.Fprintf(w, "  heights: %.2f to %.2f, %s; %d of %d cells have one\n",
+			rep.LowestNo, rep.HighestNo, heightUnit(t.Raster.HeightUnitM()), rep.KnownCount, rep.SeenCount)
 	} else {
 		fmt.Fprintf(w, "  heights: none of the cells looked at has one\n")
 	}
-	printSome(w, append(t.File.Notes, rep.Notes...), "  ")
+	printSome(w, append(t.File.Notes, rep.Notes...), "  ", t.File.Name)
 	return nil
+}
+
+// heightUnit names a unit of heights by its size, 0 unsaid.
+func heightUnit(unitM float64) string {
+	switch unitM {
+	case 0:
+		return "in a unit that the file does not say (metres, unless height_unit says otherwise)"
+	case 1:
+		return "in metres"
+	case geo.FootM:
+		return "in feet"
+	case geo.SurveyFootM:
+		return "in US survey feet"
+	}
+	return fmt.Sprintf("in units of %v m", unitM)
 }
 
 // printLook prints a report for people.
 func printLook(w io.Writer, rep field.Report) {
 	fmt.Fprintf(w, "%s: %s, %s\n", oneLine(rep.File), rep.Format, geo.Counted(len(rep.Features), "feature"))
 	fmt.Fprintf(w, "  coordinates: %s\n", oneLine(rep.System))
-	printSome(w, rep.Notes, "  ")
+	turned := func(n geo.Note) bool { return n.Code == geo.NoteSystem } // the line above says it
+	printSome(w, slices.DeleteFunc(slices.Clone(rep.Notes), turned), "  ", rep.File)
 	for _, f := range rep.Features {
 		fmt.Fprintf(w, "\nfeature %d", f.Number)
 		if f.Name != "" {
@@ -155,7 +167,7 @@ func printLook(w io.Writer, rep field.Report) {
 				f.Middle, f.EastM, f.NorthM)
 		}
 		if f.HeightCount > 0 {
-			fmt.Fprintf(w, "  %d of its positions have heights, %.2f to %.2f\n", f.HeightCount, f.LowestM, f.HighestM)
+			fmt.Fprintf(w, "  %d of its vertices have heights, %.2f to %.2f\n", f.HeightCount, f.LowestM, f.HighestM)
 			if f.AreaM2 == 0 && f.Points > 2 {
 				fmt.Fprintf(w, "  a survey of heights, which plan takes as terrain.heights\n")
 				continue
@@ -168,7 +180,7 @@ func printLook(w io.Writer, rep field.Report) {
 		}
 		if len(f.Repairs) > 0 {
 			fmt.Fprintf(w, "  planning would do and say:\n")
-			printSome(w, f.Repairs, "    ")
+			printSome(w, f.Repairs, "    ", rep.File, (&geo.InputError{Feature: f.Number, Name: f.Name}).Place())
 		}
 	}
 }
@@ -212,7 +224,7 @@ const mostPrinted = 12
 
 func printFaults(w io.Writer, faults []field.Fault) {
 	if len(faults) == 0 {
-		fmt.Fprintf(w, "  no fault in its rings\n")
+		fmt.Fprintf(w, "  no fault in its outline\n")
 		return
 	}
 	fmt.Fprintf(w, "  %s:\n", geo.Counted(len(faults), "fault"))
@@ -225,13 +237,24 @@ func printFaults(w io.Writer, faults []field.Fault) {
 	}
 }
 
-func printSome(w io.Writer, notes geo.Notes, indent string) {
+// printSome prints notes, one on a line, and what to do about those that call
+// for a look. Places that the lines above name are left out: the file, then the
+// feature.
+func printSome(w io.Writer, notes geo.Notes, indent string, named ...string) {
 	for i, n := range notes {
 		if i == mostPrinted {
 			fmt.Fprintf(w, "%sand %d more\n", indent, len(notes)-i)
 			return
 		}
+		for _, place := range named {
+			if rest, ok := strings.CutPrefix(n.Place, place); ok {
+				n.Place = strings.TrimLeft(rest, ":, ")
+			}
+		}
 		fmt.Fprintf(w, "%s%s\n", indent, oneLine(n.String()))
+		if n.Hint != "" && n.Severity > geo.Info {
+			fmt.Fprintf(w, "%s  %s\n", indent, oneLine(n.Hint))
+		}
 	}
 }
 
@@ -250,7 +273,12 @@ func inWords(f field.FeatureReport) string {
 	if f.Points > 0 {
 		w = append(w, geo.Counted(f.Points, "point"))
 	}
-	w = append(w, fmt.Sprintf("%d vertices", f.Vertices))
+	if len(w) == 0 {
+		w = append(w, "no shape")
+	}
+	if f.Parts+f.Lines > 0 {
+		w = append(w, fmt.Sprintf("%d vertices", f.Vertices))
+	}
 	if f.AreaM2 > 0 {
 		w = append(w, fmt.Sprintf("%.4f ha", f.AreaM2/geo.HectareM2), fmt.Sprintf("%.1f m around", f.PerimeterM))
 	}

@@ -32,6 +32,10 @@ func planFlags(c *cobra.Command, wanted func(plan.Key) bool) {
 		if k.Kind == plan.KindChoice {
 			help += ": " + strings.Join(k.Choices, ", ")
 		}
+		if k.Kind == plan.KindPaths {
+			c.Flags().StringArray(name, nil, help+" (may be repeated)")
+			continue
+		}
 		c.Flags().String(name, "", help+" (default "+orNone(k.Default)+")")
 		if k.Kind == plan.KindBool { // --strict alone says yes
 			c.Flags().Lookup(name).NoOptDefVal = "yes"
@@ -54,7 +58,15 @@ func override(c *cobra.Command, p *plan.Plan) error {
 		if f == nil || !f.Changed || !k.Flag {
 			continue
 		}
-		if err := p.Override(k.Name, f.Value.String()); err != nil {
+		value := f.Value.String()
+		if k.Kind == plan.KindPaths {
+			list, err := c.Flags().GetStringArray(f.Name)
+			if err != nil {
+				return err
+			}
+			value = plan.PathList(list)
+		}
+		if err := p.Override(k.Name, value); err != nil {
 			errs = append(errs, err)
 		}
 	}
@@ -95,8 +107,13 @@ from the folder you are in, those of the plan file from its own.
 ` + exitHelp,
 		Example: `  hemrow plan kestrel-rise.yaml
   hemrow plan field.geojson --spacing "5 m" --heading "along longest edge"
-  hemrow plan parcels.zip --choose 12 --heights dem.tif`,
-		Args: cobra.ExactArgs(1),
+  hemrow plan parcels.zip --choose PARCEL=12 --heights west.tif --heights east.tif`,
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) != 1 {
+				return fmt.Errorf("plan takes one plan file or outline, not %d; heights and obstacles stand behind --heights and --obstacles", len(args))
+			}
+			return nil
+		},
 		RunE: func(c *cobra.Command, args []string) error {
 			job, err := openPlan(args[0])
 			if err != nil {

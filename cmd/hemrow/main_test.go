@@ -115,7 +115,7 @@ func TestRefusals(t *testing.T) {
 		say  []string
 	}{
 		{"no such command", []string{"plough"}, 2, []string{"plough"}},
-		{"no argument", []string{"plan"}, 2, []string{"accepts 1 arg"}},
+		{"no argument", []string{"plan"}, 2, []string{"takes one plan file or outline"}},
 		{"unknown flag", []string{"plan", sq, "--colour", "red"}, 2, []string{"--colour"}},
 		{"flag without unit", []string{"plan", sq, "--spacing", "5"}, 2, []string{"--spacing", "unit"}},
 		{"no such file", []string{"plan", filepath.Join(dir, "none.geojson")}, 3, []string{"none.geojson", "no such file"}},

@@ -22,12 +22,7 @@ const (
 
 // readBounded reads a regular file of at most most bytes.
 func readBounded(name string, most int64) ([]byte, error) {
-	f, err := os.Open(name)
-	if err != nil {
-		return nil, errors.New(unwrapPath(err))
-	}
-	defer f.Close()
-	info, err := f.Stat()
+	info, err := os.Stat(name) // before Open, which waits at a pipe
 	switch {
 	case err != nil:
 		return nil, errors.New(unwrapPath(err))
@@ -36,6 +31,11 @@ func readBounded(name string, most int64) ([]byte, error) {
 	case info.Size() > most:
 		return nil, fmt.Errorf("has %d bytes, more than the %d that are read", info.Size(), most)
 	}
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, errors.New(unwrapPath(err))
+	}
+	defer f.Close()
 	data, err := io.ReadAll(io.LimitReader(f, most+1))
 	if err == nil && int64(len(data)) > most {
 		err = fmt.Errorf("has more than the %d bytes that are read", most)
@@ -55,7 +55,11 @@ func readOutline(ctx context.Context, name string, in io.Reader, opt delivery.Op
 // inputSource is where a file named on the command line is; - is standard input,
 // which is read at once.
 func inputSource(ctx context.Context, name string, in io.Reader) (delivery.Source, error) {
-	if name != "-" {
+	switch name {
+	case "":
+		return delivery.Source{}, &usageError{errors.New("the name of the file is empty")}
+	case "-":
+	default:
 		return fileSource(name), nil
 	}
 	const title = "standard input"

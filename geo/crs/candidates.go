@@ -14,11 +14,11 @@ const maxCandidates = 8
 
 // Candidates are systems in which the coordinates x, y (easting first) lie
 // inside the system's own area of use: proposals for a file that does not name
-// its system, at most eight. Considered are national grids in metres that are
-// in force, and the zones of UTM on WGS 84 and ETRS89.
+// its system, at most eight. Considered are national grids that are in force,
+// in metres or feet, and the zones of UTM on WGS 84 and ETRS89.
 //
-// With near, a place the field is known to be about, they come by distance
-// from it; without it systems of small areas come first, which are the less
+// With near, a place the field is known to be about, they are those that put
+// the coordinates within half a degree of it, by distance; without it systems of small areas come first, which are the less
 // likely to fit by chance. Coordinates that could be longitude and latitude
 // give WGS 84 first.
 func Candidates(x, y float64, near *geo.LonLat) []Definition { //unit:the file's
@@ -57,10 +57,9 @@ type candidate struct {
 	rank float64 //unit:degrees from near, or a measure of area
 }
 
-// proposable leaves out systems that are out of date, in other units, or mere
-// zones of a continent's map.
+// proposable leaves out systems that are out of date or mere zones of a continent's map.
 func proposable(f []string) bool {
-	if strings.Contains(f[pFlags], "d") || number(f[pUnit]) != 1 {
+	if strings.Contains(f[pFlags], "d") {
 		return false
 	}
 	if strings.Contains(f[pName], "UTM zone") {
@@ -68,6 +67,11 @@ func proposable(f []string) bool {
 	}
 	return f[pBase] != "4326"
 }
+
+// nearDeg is how far from the known place a proposal may put the coordinates:
+// half a degree, 55 km, beyond any field that is taken and short of the next
+// zone.
+const nearDeg = 0.5
 
 // candidateAt places p in a system, if it lies where the system is meant for.
 func candidateAt(d Definition, p XY, near *geo.LonLat) (candidate, bool) {
@@ -82,7 +86,9 @@ func candidateAt(d Definition, p XY, near *geo.LonLat) (candidate, bool) {
 	c := candidate{d: d, rank: boxSize(*d.Bounds)}
 	if near != nil {
 		east := math.Remainder(ll.LonDeg-near.LonDeg, 360) * math.Cos(near.LatDeg*radPerDegree)
-		c.rank = math.Hypot(east, ll.LatDeg-near.LatDeg)
+		if c.rank = math.Hypot(east, ll.LatDeg-near.LatDeg); c.rank > nearDeg {
+			return candidate{}, false
+		}
 	}
 	return c, true
 }

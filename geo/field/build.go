@@ -3,6 +3,7 @@ package field
 import (
 	"context"
 	"errors"
+	"fmt"
 	"path"
 	"strings"
 
@@ -39,9 +40,17 @@ type Spec struct {
 	// Terrain says that a survey of heights follows ([Terrain]), so that heights
 	// on the outline need not be spoken of.
 	Terrain bool
+	// keyCRS is the plan's key for CRS, "" for crs; near is where the file is
+	// expected, nil unknown. Both serve hints.
+	keyCRS string
+	near   *geo.LonLat
 	// Strict refuses whatever would be repaired.
 	Strict bool
 }
+
+// UsualMark is the obstacle mark of a plan that names none. A file without it
+// is nothing to speak of.
+const UsualMark = "keep=clear"
 
 // Build makes the field that the outline file and the obstacle files mean.
 //
@@ -76,6 +85,7 @@ func Build(ctx context.Context, outline format.File, obstacles []format.File, sp
 		return geo.Field{}, nil, err
 	}
 	b.heights(chosen)
+	b.planted(&outline, blocks)
 	obs, err := b.obstacles(marked, obstacles, blocks)
 	if err != nil {
 		return geo.Field{}, nil, err
@@ -92,6 +102,7 @@ type builder struct {
 	turns bool // the format says which way rings turn
 	lost  bool // nobody knows where on the earth the file is
 	frame geo.Frame
+	rest  []*format.Feature // of the outline file, neither chosen nor marked
 	notes geo.Notes
 	errs  []error
 }
@@ -170,18 +181,27 @@ func (b *builder) joined() error {
 	return errors.Join(b.errs...)
 }
 
+// fieldName is the name of the chosen feature, or that of the file where it has
+// none or several are chosen.
 func fieldName(f *format.File, chosen []part) string {
 	first := chosen[0].feature
+	name := featureName(first)
 	for _, p := range chosen {
-		if p.feature != first { // several features: the field is the file
-			base := path.Base(strings.ReplaceAll(f.Name, `\`, "/"))
-			if base = strings.TrimSuffix(base, path.Ext(base)); base != "." && base != "" && base != "-" {
-				return base
-			}
-			return "field"
+		if p.feature != first {
+			name = "field"
 		}
 	}
-	return featureName(first)
+	if name != "field" {
+		return name
+	}
+	base := path.Base(strings.ReplaceAll(f.Name, `\`, "/"))
+	if base = strings.TrimSuffix(base, path.Ext(base)); base == "." || base == "" || base == "-" {
+		return name
+	}
+	if n := first.Number; len(f.Features) > 1 && chosen[len(chosen)-1].feature == first {
+		base += fmt.Sprintf(" %d", n)
+	}
+	return base
 }
 
 func featureName(f *format.Feature) string {

@@ -2,6 +2,7 @@ package field
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -15,7 +16,7 @@ func (b *builder) choose(file *format.File) (chosen []part, marked []where, err 
 	var cand []*format.Feature
 	for i := range file.Features {
 		f := &file.Features[i]
-		if b.spec.ObstacleMark != "" && hasMark(f.Properties, b.spec.ObstacleMark) {
+		if b.spec.ObstacleMark != "" && hasMark(f, b.spec.ObstacleMark) {
 			marked = append(marked, where{file: file.Name, feature: f, turned: file.Turned})
 			continue
 		}
@@ -23,6 +24,12 @@ func (b *builder) choose(file *format.File) (chosen []part, marked []where, err 
 	}
 	if cand, err = b.shaped(file, cand); err != nil {
 		return nil, nil, err
+	}
+	if len(marked) == 0 && b.spec.ObstacleMark != "" && b.spec.ObstacleMark != UsualMark {
+		b.note(geo.Note{
+			Code: geo.NoteMarkUnused, Severity: geo.Caution, Place: file.Name,
+			Text: fmt.Sprintf("no feature has the obstacle mark %s", b.spec.ObstacleMark), Hint: "look at the properties with: hemrow outlines FILE",
+		})
 	}
 	if len(cand) == 0 && len(marked) > 0 {
 		return nil, nil, &geo.InputError{
@@ -34,6 +41,7 @@ func (b *builder) choose(file *format.File) (chosen []part, marked []where, err 
 	if err != nil {
 		return nil, nil, err
 	}
+	b.rest = without(cand, picked)
 	for _, f := range picked {
 		b.leftover(file, f)
 		for k, rings := range f.Polygons {
@@ -41,10 +49,25 @@ func (b *builder) choose(file *format.File) (chosen []part, marked []where, err 
 			if len(f.Polygons) > 1 {
 				w.part = k + 1
 			}
-			chosen = append(chosen, part{w, rings})
+			chosen = append(chosen, part{w, asMeant(file, rings)})
 		}
 	}
 	return chosen, marked, nil
+}
+
+// asMeant is a polygon with its rings closed where the format lets them end
+// without their first point; elsewhere an open ring is a fault.
+func asMeant(file *format.File, rings format.Polygon) format.Polygon {
+	if file.Format != format.TaskData {
+		return rings
+	}
+	out := make(format.Polygon, len(rings))
+	for i, r := range rings {
+		if out[i] = r; len(r) > 2 && !r[0].At(r[len(r)-1]) {
+			out[i] = append(slices.Clone(r), r[0])
+		}
+	}
+	return out
 }
 
 // shaped makes outlines of features that are none as written: of lines if the
@@ -60,10 +83,15 @@ func (b *builder) shaped(file *format.File, cand []*format.Feature) ([]*format.F
 }
 
 // hasMark decides "property=value" or "property"; a property that is null,
-// false, zero or empty does not mark.
-func hasMark(props map[string]any, mark string) bool {
+// false, zero or empty does not mark. "name" is also the name that the format
+// itself gives.
+func hasMark(f *format.Feature, mark string) bool {
 	key, want, valued := strings.Cut(mark, "=")
-	v, ok := props[strings.TrimSpace(key)]
+	key = strings.TrimSpace(key)
+	v, ok := f.Properties[key]
+	if !ok && strings.EqualFold(key, "name") {
+		v, ok = f.Name, f.Name != ""
+	}
 	if !ok {
 		return false
 	}
@@ -104,26 +132,28 @@ func (b *builder) pick(file *format.File, cand []*format.Feature) ([]*format.Fea
 		return nil, &geo.InputError{
 			File:    file.Name,
 			Problem: fmt.Sprintf("%d outlines, and no word which is the field: %s", len(polys), b.list(file, polys)),
-			Hint:    `choose one by its name, ID or number, or "all" to plant them all as blocks`,
+			Hint:    `choose one by its name, ID, number or a property (KEY=value), or "all" to plant them all as blocks; what lies inside it is kept clear if obstacle_mark names it, for example name=Pond`,
 		}
 	}
 	if n := len(cand) - all; n > 0 {
 		b.note(geo.Note{
 			Code: geo.NoteFeatureLeft, Severity: geo.Info, Place: file.Name,
 			Text: fmt.Sprintf("%s without an area left out", geo.Counted(n, "feature")), Value: float64(n), Unit: "features",
-			Hint: "lines and points can be given as obstacles",
+			Hint: "lines and points can be obstacles: see obstacle_mark",
 		})
 	}
 	return polys, nil
 }
 
 // called is the features that the Spec's word means: those of that name, or
-// else of that ID, of that name in any case, or of that number; nil for none.
+// else of that ID, of that name in any case, of that number, or with that
+// property (KEY=value); nil for none.
 func (b *builder) called(cand []*format.Feature) (hits []*format.Feature) {
 	want := b.spec.Choose
 	if want == "" || want == "all" {
 		return nil
 	}
+	key, value, byProperty := strings.Cut(want, "=")
 	for _, same := range [...]func(*format.Feature) bool{
 		func(f *format.Feature) bool { return f.Name == want },
 		func(f *format.Feature) bool { return f.ID == want },
@@ -131,6 +161,10 @@ func (b *builder) called(cand []*format.Feature) (hits []*format.Feature) {
 		func(f *format.Feature) bool {
 			n, err := strconv.Atoi(strings.TrimPrefix(want, "#"))
 			return err == nil && n == f.Number
+		},
+		func(f *format.Feature) bool {
+			v, ok := f.Properties[strings.TrimSpace(key)]
+			return byProperty && ok && strings.EqualFold(strings.TrimSpace(fmt.Sprint(v)), strings.TrimSpace(value))
 		},
 	} {
 		for _, f := range cand {

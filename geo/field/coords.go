@@ -3,6 +3,7 @@ package field
 import (
 	"fmt"
 	"math"
+	"strconv"
 	"strings"
 
 	"hemrow/geo"
@@ -50,7 +51,7 @@ func (b *builder) judge(w where, hole, vertex int, c format.Coord) error {
 		}
 	default:
 		e.Problem = notDegrees(c.X, c.Y)
-		e.Hint = nameSystem + proposals(c)
+		e.Hint = (&locator{spec: b.spec}).nameSystem(c)
 	}
 	return e
 }
@@ -58,9 +59,9 @@ func (b *builder) judge(w where, hole, vertex int, c format.Coord) error {
 // notDegrees says what coordinates that are no degrees look like, as far as
 // arithmetic tells.
 func notDegrees(x, y float64) string {
-	s := fmt.Sprintf("x = %v is no longitude", x)
+	s := fmt.Sprintf("x = %s is no longitude", plainNumber(x))
 	if math.Abs(x) <= 360 {
-		s = fmt.Sprintf("y = %v is no latitude", y)
+		s = fmt.Sprintf("y = %s is no latitude", plainNumber(y))
 	}
 	s += ": these look like projected metres"
 	lat := func(northing float64) float64 { return northing / 0.9996 / (kmPerDeg * 1000) }
@@ -84,6 +85,9 @@ func notDegrees(x, y float64) string {
 	}
 	return s
 }
+
+// plainNumber prints a number as files have it, without an exponent.
+func plainNumber(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 
 // looksUTM reports whether numbers lie where those of UTM do.
 func looksUTM(x, y float64) bool { return x >= 1e5 && x <= 9e5 && y > 0 && y < 1e7 }

@@ -27,7 +27,7 @@ func (b *builder) heights(chosen []part) {
 	n, missing, marked := 0, 0, 0
 	for _, p := range chosen {
 		for _, r := range p.rings {
-			for _, c := range r {
+			for _, c := range r[:openLen(r)] { // a corner counts once, closed or not
 				switch z := c.Z; {
 				case math.IsNaN(z):
 					missing++

@@ -127,9 +127,13 @@ func (b *builder) ringOf(w walk) format.Polygon {
 	if !r[0].At(r[len(r)-1]) {
 		r = append(r, r[0])
 	}
+	text := fmt.Sprintf("a line of %d vertices is taken as an outline, closed over %.2f m", len(w.pts), gap)
+	if gap == 0 {
+		text = fmt.Sprintf("a closed line of %d vertices is taken as an outline", len(w.pts))
+	}
 	b.note(geo.Note{
 		Code: geo.NoteLineClosed, Severity: geo.Caution, Place: w.place(0, 0, nil),
-		Text:  fmt.Sprintf("a line of %d vertices is taken as an outline, closed over %.2f m", len(w.pts), gap),
+		Text:  text,
 		Value: gap, Unit: "m", Limit: geo.CloseGapM,
 	})
 	return format.Polygon{format.Ring(r)}

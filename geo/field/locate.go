@@ -33,8 +33,8 @@ func Locate(file format.File, spec Spec) (format.File, geo.Notes, error) {
 	if l.system, err = systemAt(def, firstOf(&file, spec)); err != nil {
 		return file, l.notes, &geo.InputError{File: file.Name, Problem: "its reference system cannot be used: " + err.Error(), Hint: convertHint}
 	}
-	if spec.DatumGrid != nil {
-		l.system = l.system.WithGrid(spec.DatumGrid)
+	if useGrid(def, spec.DatumGrid) {
+		l.system, l.gridded = l.system.WithGrid(spec.DatumGrid), true
 	}
 	if l.heightM = heightUnitM(&file, spec); l.heightM == 0 {
 		l.heightM, l.guessed = l.gridUnitM(), true
@@ -53,6 +53,12 @@ func Locate(file format.File, spec Spec) (format.File, geo.Notes, error) {
 	out.Reference = format.Reference{WGS84: true, Declared: systemName(*def)}
 	out.Turned = true
 	return out, l.notes, nil
+}
+
+// useGrid reports whether a grid of datum shifts is for a system: not for those
+// that are taken for WGS84 as they stand.
+func useGrid(d *crs.Definition, g *crs.Grid) bool {
+	return g != nil && (d.Base.Shift == nil || !d.Base.Shift.Null)
 }
 
 // systemAt is the system of a definition, with the datum shift that is best at
@@ -74,22 +80,12 @@ func systemAt(def *crs.Definition, at crs.XY) (*crs.System, error) {
 // firstOf is the first position of a file in its own coordinates.
 func firstOf(file *format.File, spec Spec) crs.XY {
 	for i := range file.Features {
-		f := &file.Features[i]
-		var c format.Coord
-		switch {
-		case len(f.Polygons) > 0 && len(f.Polygons[0]) > 0 && len(f.Polygons[0][0]) > 0:
-			c = f.Polygons[0][0][0]
-		case len(f.Lines) > 0 && len(f.Lines[0]) > 0:
-			c = f.Lines[0][0]
-		case len(f.Points) > 0:
-			c = f.Points[0]
-		default:
-			continue
+		if c, ok := firstPosition(&file.Features[i]); ok {
+			if spec.SwapAxes {
+				return crs.XY{X: c.Y, Y: c.X}
+			}
+			return crs.XY{X: c.X, Y: c.Y}
 		}
-		if spec.SwapAxes {
-			return crs.XY{X: c.Y, Y: c.X}
-		}
-		return crs.XY{X: c.X, Y: c.Y}
 	}
 	return crs.XY{X: math.NaN(), Y: math.NaN()}
 }
@@ -111,6 +107,7 @@ type locator struct {
 	heights     int
 	heightM     float64 // size of the unit of heights
 	guessed     bool    // that nobody said
+	gridded     bool    // a grid of datum shifts is in use
 }
 
 // definition settles the system of the file; nil for WGS84 as it stands.
@@ -152,7 +149,7 @@ const wgs84Code = 4326
 func (l *locator) forced(ref format.Reference) (*crs.Definition, error) {
 	def, err := crs.Parse(l.spec.CRS)
 	if err != nil {
-		return nil, &geo.InputError{File: l.file.Name, Problem: fmt.Sprintf("the reference system asked for cannot be read: %v", err), Hint: "name it by its number, for example EPSG:25832"}
+		return nil, &geo.InputError{File: l.file.Name, Problem: fmt.Sprintf("the reference system asked for cannot be read: %v", err), Hint: "name it by its number, for example EPSG:25832, by its EPSG name, or give the text of a .prj file"}
 	}
 	n := geo.Note{
 		Code: geo.NoteSystemForced, Severity: geo.Info, Place: l.file.Name,
@@ -194,7 +191,7 @@ func (l *locator) silent() error {
 	n := 0
 	valid := true
 	var first format.Coord
-	l.each(func(c format.Coord) {
+	each(l.file, func(c format.Coord) {
 		p := geo.LonLat{LonDeg: c.X, LatDeg: c.Y}
 		if l.spec.SwapAxes {
 			p = geo.LonLat{LonDeg: c.Y, LatDeg: c.X}
@@ -224,32 +221,48 @@ func (l *locator) silent() error {
 	if !valid {
 		e.Problem += "; " + notDegrees(first.X, first.Y)
 	}
-	e.Hint = nameSystem + proposals(first)
+	e.Hint = l.nameSystem(first)
 	return e
 }
 
-const nameSystem = "ask who delivered it, and name the system with crs, for example --crs EPSG:25832"
+// nameSystem is what to do about a file whose system nobody knows. The
+// proposals are systems whose area its numbers lie in: those near the field if
+// that is known, which are few, else the likelier ones of many.
+func (l *locator) nameSystem(c format.Coord) string {
+	key, flag := "crs", "--crs"
+	if l.spec.keyCRS != "" {
+		key, flag = l.spec.keyCRS, "--"+strings.ReplaceAll(l.spec.keyCRS, "_", "-")
+	}
+	return fmt.Sprintf("ask who delivered it, and name the system with %s, for example %s EPSG:25832", key, flag) + proposals(c, l.spec.near)
+}
 
-// proposals says which systems the numbers of a position could be in: how UTM
-// is numbered where they look like it, else systems whose area they lie in.
-func proposals(c format.Coord) string {
-	if looksUTM(c.X, c.Y) {
-		return "; if it is UTM, that is EPSG:326 and the two digits of the zone in the north, EPSG:327 in the south, or EPSG:258 on ETRS89"
-	}
+// mostProposed is how many systems a hint names.
+const mostProposed = 5
+
+func proposals(c format.Coord, near *geo.LonLat) string {
 	var w []string
-	for _, d := range crs.Candidates(c.X, c.Y, nil) {
-		w = append(w, systemName(d))
+	for _, d := range crs.Candidates(c.X, c.Y, near) {
+		if len(w) < mostProposed {
+			w = append(w, systemName(d))
+		}
 	}
-	if len(w) == 0 {
-		return ""
+	s := ""
+	if looksUTM(c.X, c.Y) && near == nil {
+		s = "; if it is UTM, that is EPSG:326 and the two digits of the zone in the north, EPSG:327 in the south, or EPSG:258 on ETRS89"
 	}
-	return "; the numbers would fit " + strings.Join(w, ", ")
+	switch {
+	case len(w) == 0:
+		return s
+	case near != nil:
+		return s + "; near the field they would lie in " + strings.Join(w, ", ")
+	}
+	return s + "; of national grids they would fit, among others, " + strings.Join(w, ", ")
 }
 
 // each calls use for every position of the file.
-func (l *locator) each(use func(format.Coord)) {
-	for i := range l.file.Features {
-		f := &l.file.Features[i]
+func each(file *format.File, use func(format.Coord)) {
+	for i := range file.Features {
+		f := &file.Features[i]
 		for _, p := range f.Polygons {
 			for _, r := range p {
 				for _, c := range r {
@@ -358,8 +371,8 @@ func (l *locator) turn(w where, hole, vertex int, c format.Coord) (geo.LonLat, e
 	if !ok || !ll.Valid() {
 		e := w.input(hole, vertex, nil)
 		e.Problem = fmt.Sprintf("position (%v, %v) cannot be in %s", c.X, c.Y, l.system.Name())
-		e.Hint = "name the right system with crs" + proposals(c)
-		if l.spec.DatumGrid != nil {
+		e.Hint = l.nameSystem(c)
+		if l.gridded {
 			e.Problem += ", or lies outside the grid of datum shifts"
 		}
 		return geo.LonLat{}, e
@@ -432,7 +445,7 @@ func (l *locator) say(d crs.Definition) {
 		Text:  fmt.Sprintf("coordinates turned from %s into WGS84 longitude and latitude", systemName(d)),
 		Value: float64(l.count), Unit: "positions",
 	})
-	if l.spec.DatumGrid != nil {
+	if l.gridded {
 		l.notes = append(l.notes, d.GridNote(l.spec.DatumGrid, l.file.Name))
 	} else {
 		l.notes = append(l.notes, d.DatumNotes(l.file.Name)...)
@@ -450,9 +463,20 @@ func (l *locator) say(d crs.Definition) {
 	if l.heights > 0 && l.guessed && l.heightM != 1 {
 		l.notes = append(l.notes, geo.Note{
 			Code: geo.NoteHeightUnit, Severity: geo.Info, Place: l.file.Name,
-			Text: fmt.Sprintf("heights were taken to be in the unit of the grid, %v m", l.heightM), Value: l.heightM, Unit: "m",
+			Text: "heights were taken to be in the unit of the grid, " + unitName(l.heightM), Value: l.heightM, Unit: "m",
 		})
 	}
+}
+
+// unitName names a unit of length by its size.
+func unitName(unitM float64) string {
+	switch unitM {
+	case geo.FootM:
+		return "feet"
+	case geo.SurveyFootM:
+		return "US survey feet"
+	}
+	return fmt.Sprintf("%v m", unitM)
 }
 
 // coarseM is the step of written positions from which on it is noted: a

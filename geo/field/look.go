@@ -126,7 +126,7 @@ func (b *builder) look(file *format.File, f *format.Feature) FeatureReport {
 		if len(f.Polygons) > 1 {
 			w.part = k + 1
 		}
-		chosen = append(chosen, part{w, rings})
+		chosen = append(chosen, part{w, asMeant(file, rings)})
 		r.Holes += max(0, len(rings)-1)
 		for _, ring := range rings {
 			if r.Lines+r.Points == 0 {
@@ -182,7 +182,7 @@ func (r *FeatureReport) heights(f *format.Feature) {
 	}
 	for _, p := range f.Polygons {
 		for _, ring := range p {
-			see(ring)
+			see(ring[:openLen(ring)])
 		}
 	}
 	for _, l := range f.Lines {
@@ -268,7 +268,7 @@ func (f Fault) String() string {
 	e := geo.InputError{Part: f.Part, Hole: f.Hole, Vertex: f.Vertex, At: &f.At}
 	s := e.Place() + ": " + f.Problem
 	if f.OtherVertex > 0 {
-		s += fmt.Sprintf(", with %s vertex %d", ringName(f.OtherHole), f.OtherVertex)
+		s += fmt.Sprintf(", the other side is the one from vertex %d of %s", f.OtherVertex, ringName(f.OtherHole))
 	}
 	if f.Unit != "" {
 		s += fmt.Sprintf(" (%.4g %s)", f.Value, f.Unit)

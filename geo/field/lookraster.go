@@ -24,12 +24,13 @@ type RasterReport struct {
 }
 
 // lookCells bounds how many cells of a grid are looked at for its range.
-const lookCells = 25e6
+const lookCells = 9e6
 
-// LookRaster reports on a grid of heights. A grid of more than 25 million
+// LookRaster reports on a grid of heights. A grid of more than nine million
 // cells is looked at in its middle only.
 func LookRaster(r format.Raster, spec Spec) (RasterReport, error) {
 	head := r.Head()
+	head.Features = corners(r.Layout())
 	l := locator{file: &head, spec: spec}
 	def, err := l.definition()
 	if err != nil {
@@ -44,7 +45,8 @@ func LookRaster(r format.Raster, spec Spec) (RasterReport, error) {
 		def = &d
 	}
 	rep.System = systemName(*def)
-	sys, err := crs.New(*def)
+	first := head.Features[0].Points[0]
+	sys, err := systemAt(def, crs.XY{X: first.X, Y: first.Y})
 	if err != nil {
 		return RasterReport{}, &geo.InputError{File: head.Name, Problem: "its reference system cannot be used: " + err.Error(), Hint: convertHint}
 	}

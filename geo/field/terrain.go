@@ -27,6 +27,9 @@ type Survey struct {
 type TerrainSpec struct {
 	// CRS is the reference system of files that do not say theirs.
 	CRS string
+	// DatumGrid replaces a published datum shift by a surveyed grid, as for the
+	// outline; nil for none. Systems that are taken for WGS84 do not need it.
+	DatumGrid *crs.Grid
 	// HeightUnitM is the size of the unit of heights in metres, whatever the
 	// files say; 0 follows them.
 	HeightUnitM float64
@@ -122,10 +125,25 @@ func (m *ground) around() orb.Bound {
 	return b.Pad(aroundM)
 }
 
-// system is the reference system of a file of heights; nil for WGS84
-// longitude and latitude.
+// reading is how files of heights are read.
+func (m *ground) reading() Spec {
+	at := m.field.Frame.Origin()
+	return Spec{CRS: m.spec.CRS, DatumGrid: m.spec.DatumGrid, HeightUnitM: m.spec.HeightUnitM, keyCRS: "heights_crs", near: &at}
+}
+
+// corners are the corners of a raster as a feature, by which a file that does
+// not say its reference system is judged.
+func corners(l format.Layout) []format.Feature {
+	at := func(col, row int) format.Coord {
+		c, r := float64(col), float64(row)
+		return format.Coord{X: l.OriginX + c*l.ColX + r*l.RowX, Y: l.OriginY + c*l.ColY + r*l.RowY, Z: math.NaN()}
+	}
+	return []format.Feature{{Points: []format.Coord{at(0, 0), at(l.Cols-1, 0), at(0, l.Rows-1), at(l.Cols-1, l.Rows-1)}}}
+}
+
+// system is the reference system of a raster.
 func (m *ground) system(file *format.File) (*crs.System, error) {
-	l := locator{file: file, spec: Spec{CRS: m.spec.CRS}.beside(*file)}
+	l := locator{file: file, spec: m.reading().beside(*file)}
 	def, err := l.definition()
 	m.notes = append(m.notes, l.notes...)
 	if err != nil {
@@ -143,6 +161,10 @@ func (m *ground) system(file *format.File) (*crs.System, error) {
 	if err != nil {
 		return nil, &geo.InputError{File: file.Name, Problem: "its reference system cannot be used: " + err.Error(), Hint: convertHint}
 	}
+	if useGrid(def, m.spec.DatumGrid) {
+		m.note(def.GridNote(m.spec.DatumGrid, file.Name))
+		return sys.WithGrid(m.spec.DatumGrid), nil
+	}
 	m.notes = append(m.notes, def.DatumNotes(file.Name)...)
 	return sys, nil
 }
@@ -150,6 +172,7 @@ func (m *ground) system(file *format.File) (*crs.System, error) {
 // grid makes a surface of rasters.
 func (m *ground) grid(rasters []Survey) (terrain.Surface, error) {
 	first := rasters[0].Raster.Head()
+	first.Features = corners(rasters[0].Raster.Layout())
 	sys, err := m.system(&first)
 	if err != nil {
 		return nil, err
@@ -162,6 +185,12 @@ func (m *ground) grid(rasters []Survey) (terrain.Surface, error) {
 		}
 		if r, err = terrain.Join(list); err != nil {
 			return nil, err
+		}
+	}
+	if d := sys.Definition(); m.spec.HeightUnitM == 0 && r.HeightUnitM() == 0 && d.Method != 0 && d.UnitM != 1 {
+		return nil, &geo.InputError{
+			File: r.Head().Name, Problem: fmt.Sprintf("does not say the unit of its heights, and its grid counts in units of %v m: they may be feet or metres", d.UnitM),
+			Hint: "say which with height_unit: m, ft or us survey ft",
 		}
 	}
 	opt := terrain.GridOptions{HeightUnitM: m.spec.HeightUnitM}
@@ -224,19 +253,36 @@ func (m *ground) refused(file string, err error) error {
 
 // surveyReachM is how far from the field survey points still matter: they
 // carry the triangles over its rim. Sparse surveys have a point every 50 m or
-// so; five of those sides are the longest that are kept.
-const surveyReachM = 250
+// so; five of those sides are the longest that are kept. A file of up to
+// fewPositions is taken whole, as far as wholeReachM: it costs nothing, and a
+// handful of points far apart may be all there is.
+const (
+	surveyReachM = 250
+	wholeReachM  = 5000
+	fewPositions = 50_000
+)
+
+// within is the box that positions of a file must lie in.
+func (m *ground) within(positions int) orb.Bound {
+	reach := max(surveyReachM, m.spec.LongestSideM)
+	if positions <= fewPositions {
+		reach = max(reach, wholeReachM)
+	}
+	return m.around().Pad(reach - aroundM)
+}
 
 // heights brings the points and lines of a file into the frame. What lies far
 // away is left out; what has no height is left out with a note.
 func (m *ground) heights(file format.File) (pts []terrain.Point, lines [][]terrain.Point, err error) {
-	spec := Spec{CRS: m.spec.CRS, HeightUnitM: m.spec.HeightUnitM}.beside(file)
+	spec := m.reading().beside(file)
 	located, notes, err := Locate(file, spec)
 	m.notes = append(m.notes, notes...)
 	if err != nil {
 		return nil, nil, err
 	}
-	c := collector{frame: m.field.Frame, within: m.around().Pad(surveyReachM - aroundM), unitM: 1}
+	positions := 0
+	each(&located, func(format.Coord) { positions++ })
+	c := collector{frame: m.field.Frame, within: m.within(positions), near: m.within(fewPositions + 1), unitM: 1}
 	if !located.Turned {
 		c.unitM = cmp.Or(heightUnitM(&located, spec), 1)
 	}
@@ -255,6 +301,7 @@ func (m *ground) heights(file format.File) (pts []terrain.Point, lines [][]terra
 		for _, l := range f.Lines {
 			lines = c.line(lines, l)
 		}
+		pts, c.lone = append(pts, c.lone...), c.lone[:0]
 		if m.ctx.Err() != nil {
 			return nil, nil, m.ctx.Err()
 		}
@@ -270,19 +317,29 @@ func (m *ground) heights(file format.File) (pts []terrain.Point, lines [][]terra
 			Text: fmt.Sprintf("%d of %s without a usable height left out", c.heightless, geo.Counted(c.seen, "position")), Value: float64(c.heightless), Unit: "positions",
 		})
 	}
+	if c.away > 0 {
+		m.note(geo.Note{
+			Code: geo.NoteTerrainPoints, Severity: geo.Info, Place: file.Name,
+			Text:  fmt.Sprintf("%s of the survey lie out of reach of the field and were left out", geo.Counted(c.away, "position")),
+			Value: float64(c.away), Unit: "positions",
+		})
+	}
 	return pts, lines, nil
 }
 
 // collector brings positions with heights into a frame.
 type collector struct {
 	frame            geo.Frame
-	within           orb.Bound
+	within           orb.Bound // for points
+	near             orb.Bound // for lines, which have vertices put in
 	unitM            float64
 	seen, heightless int
+	away             int // with heights, out of reach
+	lone             []terrain.Point
 }
 
-// point is a position in the frame; ok is false without a height or far away.
-func (c *collector) point(p format.Coord) (terrain.Point, bool) {
+// place is a position in the frame; ok is false without a height.
+func (c *collector) place(p format.Coord) (terrain.Point, bool) {
 	c.seen++
 	z := p.Z * c.unitM
 	if !(z >= lowestM && z <= highestM) {
@@ -290,27 +347,106 @@ func (c *collector) point(p format.Coord) (terrain.Point, bool) {
 		return terrain.Point{}, false
 	}
 	q := c.frame.ToLocal(geo.LonLat{LonDeg: p.X, LatDeg: p.Y})
-	return terrain.Point{X: q[0], Y: q[1], Z: z}, c.within.Contains(q)
+	return terrain.Point{X: q[0], Y: q[1], Z: z}, true
 }
 
-// line adds the runs of a line that have heights and lie near.
+// point is place for points; ok is false out of reach too.
+func (c *collector) point(p format.Coord) (terrain.Point, bool) {
+	q, ok := c.place(p)
+	if ok && !c.within.Contains(orb.Point{q.X, q.Y}) {
+		c.away++
+		ok = false
+	}
+	return q, ok
+}
+
+// line adds the runs of a line that have heights, cut to what is in reach. A
+// vertex between two that have no height is a point by itself.
 func (c *collector) line(lines [][]terrain.Point, l []format.Coord) [][]terrain.Point {
 	var run []terrain.Point
-	for _, p := range l {
-		q, ok := c.point(p)
-		if ok {
-			run = append(run, q)
-			continue
-		}
-		if len(run) > 1 {
-			lines = append(lines, run)
+	flush := func() {
+		switch {
+		case len(run) > 1:
+			lines = c.cut(lines, run)
+		case len(run) == 1 && c.within.Contains(orb.Point{run[0].X, run[0].Y}):
+			c.lone = append(c.lone, run[0])
 		}
 		run = nil
 	}
-	if len(run) > 1 {
-		lines = append(lines, run)
+	for _, p := range l {
+		q, ok := c.place(p)
+		if !ok {
+			flush()
+			continue
+		}
+		run = append(run, q)
+	}
+	flush()
+	return lines
+}
+
+// lineStepM divides long sides of lines: triangles along a side of a kilometre
+// would be slivers, which the rim of a survey sheds. The surface along the line
+// stays as it is.
+const lineStepM = 20.0
+
+// cut adds the parts of a line within reach, with heights between vertices.
+func (c *collector) cut(lines [][]terrain.Point, l []terrain.Point) [][]terrain.Point {
+	var part []terrain.Point
+	for i := 1; i < len(l); i++ {
+		t0, t1, ok := c.share(l[i-1], l[i])
+		if !ok {
+			c.away++
+			continue
+		}
+		if t0 > 0 || len(part) == 0 {
+			if len(part) > 1 {
+				lines = append(lines, part)
+			}
+			part = []terrain.Point{between(l[i-1], l[i], t0)}
+		}
+		n := math.Ceil((t1 - t0) * math.Hypot(l[i].X-l[i-1].X, l[i].Y-l[i-1].Y) / lineStepM)
+		for k := 1.0; k < n; k++ {
+			part = append(part, between(l[i-1], l[i], t0+(t1-t0)*k/n))
+		}
+		part = append(part, between(l[i-1], l[i], t1))
+	}
+	if len(part) > 1 {
+		lines = append(lines, part)
 	}
 	return lines
+}
+
+func between(a, b terrain.Point, t float64) terrain.Point {
+	switch t {
+	case 0:
+		return a
+	case 1:
+		return b
+	}
+	return terrain.Point{X: a.X + t*(b.X-a.X), Y: a.Y + t*(b.Y-a.Y), Z: a.Z + t*(b.Z-a.Z)}
+}
+
+// share is the part of a segment that lies within the box, from t0 to t1.
+func (c *collector) share(a, b terrain.Point) (t0, t1 float64, ok bool) {
+	t1 = 1
+	for _, side := range [4][2]float64{ // rising outward: distance at a, change to b
+		{c.near.Min[0] - a.X, a.X - b.X},
+		{a.X - c.near.Max[0], b.X - a.X},
+		{c.near.Min[1] - a.Y, a.Y - b.Y},
+		{a.Y - c.near.Max[1], b.Y - a.Y},
+	} {
+		out, change := side[0], side[1]
+		switch {
+		case change == 0 && out > 0:
+			return 0, 0, false
+		case change < 0:
+			t0 = max(t0, -out/change)
+		case change > 0:
+			t1 = min(t1, -out/change)
+		}
+	}
+	return t0, t1, t0 < t1
 }
 
 // apart refuses a survey that does not touch the field.

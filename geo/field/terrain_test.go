@@ -219,3 +219,90 @@ func TestLookRaster(t *testing.T) {
 	assert.Equal(t, 120*90, rep.KnownCount)
 	assert.InDelta(t, slopeAt(150, 25), (rep.LowestNo+rep.HighestNo)/2, 1)
 }
+
+// Lines are cut to what matters, not dropped for a far vertex; and a vertex
+// whose neighbours have no height is a point by itself.
+func TestLinesFromAfar(t *testing.T) {
+	high := func(pts ...[3]float64) []format.Coord {
+		var out []format.Coord
+		for _, p := range pts {
+			c := kestrel.line([2]float64{p[0], p[1]})[0]
+			c.Z = p[2]
+			out = append(out, c)
+		}
+		return out
+	}
+	var contours format.File
+	for y := -40.0; y <= 140; y += 20 { // across the field, ends 20 km away
+		z := 200 - 0.05*y
+		contours.Features = append(contours.Features, format.Feature{Number: len(contours.Features) + 1, Lines: [][]format.Coord{high([3]float64{-20000, y, z}, [3]float64{20000, y, z})}})
+	}
+	lone := high([3]float64{100, 50, 212}, [3]float64{100, 60, 0}, [3]float64{100, 70, 0})
+	lone[1].Z, lone[2].Z = math.NaN(), math.NaN()
+	contours.Features = append(contours.Features, format.Feature{Number: 99, Lines: [][]format.Coord{lone}})
+	contours.Name, contours.Reference = "contours.geojson", format.Reference{WGS84: true}
+	f, relief, _, err := field.Terrain(context.Background(), onSlope(t, kestrel), []field.Survey{{File: contours}}, nil, field.TerrainSpec{LongestSideM: 20000})
+	require.NoError(t, err)
+	assert.InDelta(t, 1, relief.CoveredRatio, 0)
+	o := f.Frame.ToLocal(geo.LonLat{LonDeg: kestrel.lon, LatDeg: kestrel.lat})
+	z, ok := f.Surface.Height(orb.Point{o[0] + 100, o[1] + 50})
+	assert.True(t, ok)
+	assert.InDelta(t, 212, z, 0.1, "the lone vertex")
+	z, _ = f.Surface.Height(orb.Point{o[0] + 20, o[1] + 20})
+	assert.InDelta(t, 199, z, 0.05, "on a contour line")
+}
+
+// Three points around a field, hundreds of metres away, are a survey.
+func TestFewPointsFarAway(t *testing.T) {
+	s := format.File{Name: "three.csv", Reference: format.Reference{WGS84: true}, Features: []format.Feature{{Number: 1}}}
+	for _, p := range [][2]float64{{-400, -300}, {800, -300}, {100, 900}} {
+		c := kestrel.line(p)[0]
+		c.Z = slopeAt(p[0], p[1])
+		s.Features[0].Points = append(s.Features[0].Points, c)
+	}
+	_, relief, _, err := field.Terrain(context.Background(), onSlope(t, kestrel), []field.Survey{{File: s}}, nil, field.TerrainSpec{LongestSideM: 3000})
+	require.NoError(t, err)
+	assert.InDelta(t, 1, relief.CoveredRatio, 0)
+	assert.InDelta(t, slopeAt(100, 50), relief.MeanM, 0.1)
+}
+
+// What a survey of heights must say, or be told.
+func TestTerrainThatSaysTooLittle(t *testing.T) {
+	coast := site{-118.2431127, 34.0522361}
+	feet := rampOf(t, coast, 2229, 0, 0)
+	feet.l.ColX, feet.l.RowY = 15, -15
+	for _, c := range []struct {
+		name    string
+		site    site
+		survey  field.Survey
+		spec    field.TerrainSpec
+		problem string
+		hint    string
+	}{
+		{"grid in feet, heights in what?", coast, field.Survey{Raster: feet}, field.TerrainSpec{}, "does not say the unit of its heights", "height_unit"},
+		{"the unit given", coast, field.Survey{Raster: feet}, field.TerrainSpec{HeightUnitM: 1}, "", ""},
+		{"grid without a system", kestrel, field.Survey{Raster: silentRamp{rampOf(t, kestrel, 27700, 1, 0)}}, field.TerrainSpec{}, "does not say in which reference system", "--heights-crs"},
+		{"the system given", kestrel, field.Survey{Raster: silentRamp{rampOf(t, kestrel, 27700, 1, 0)}}, field.TerrainSpec{CRS: "EPSG:27700"}, "", ""},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			_, _, _, err := field.Terrain(context.Background(), onSlope(t, c.site), []field.Survey{c.survey}, nil, c.spec)
+			if c.problem == "" {
+				require.NoError(t, err)
+				return
+			}
+			errs := field.Errors(err)
+			require.Len(t, errs, 1, "%v", err)
+			assert.Contains(t, errs[0].Problem, c.problem)
+			assert.Contains(t, errs[0].Hint, c.hint)
+		})
+	}
+	_, err := field.LookRaster(silentRamp{rampOf(t, kestrel, 27700, 1, 0)}, field.Spec{})
+	require.Error(t, err)
+	assert.Contains(t, err.Error(), "does not say in which reference system")
+}
+
+type silentRamp struct{ *ramp }
+
+func (r silentRamp) Head() format.File {
+	return format.File{Name: "dem.asc", Format: "ESRI ASCII grid"}
+}

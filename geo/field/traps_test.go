@@ -222,6 +222,8 @@ func TestChoosing(t *testing.T) {
 		f.Format = format.GPX
 		return f
 	}
+	keyed := area("", b)
+	keyed.Properties = map[string]any{"PARCEL": "F-15"}
 	task := func(fs ...format.Feature) format.File {
 		for i := range fs {
 			kind := map[string]any{"kind": "field"}
@@ -271,6 +273,11 @@ func TestChoosing(t *testing.T) {
 		{name: "57 task data, one field and a pond", file: task(area("Long Piece", a), area("pond", s.rect(20, 20, 10, 10))), spec: field.Spec{ObstacleMark: "keep=clear"}, areaM2: 20000},
 		{name: "57 task data, one field and a zone", file: task(area("Long Piece", a), area("zone", s.rect(0, 0, 90, 90))), areaM2: 20000},
 		{name: "57 task data, two fields", file: task(area("Upper", a), area("Lower", b)), problem: "2 outlines", hint: "choose one"},
+		{name: "an outcrop inside, not marked", file: fileOf(area("Upper", a), area("Outcrop", s.rect(20, 20, 10, 10))), spec: field.Spec{Choose: "Upper"}, notes: []geo.Code{geo.NotePlantedOver}, value: 1, areaM2: 20000},
+		{name: "an outcrop inside, marked by its name", file: fileOf(area("Upper", a), area("Outcrop", s.rect(20, 20, 10, 10))), spec: field.Spec{ObstacleMark: "name=outcrop"}, areaM2: 20000},
+		{name: "a neighbour is not inside", file: fileOf(area("Upper", a), area("Next", s.rect(199.9, 0, 50, 100))), spec: field.Spec{Choose: "Upper", ObstacleMark: "name=Pond"}, notes: []geo.Code{geo.NoteMarkUnused}, areaM2: 20000},
+		{name: "9 by property", file: fileOf(area("", a), keyed), spec: field.Spec{Choose: "PARCEL=F-15"}, areaM2: 10000},
+		{name: "obstacles alone", file: fileOf(area("Pond", a)), spec: field.Spec{ObstacleMark: "name=pond"}, problem: "every feature is marked as an obstacle", hint: "obstacle_mark"},
 		{name: "31 nothing", file: fileOf(format.Feature{}), problem: "no outline in the file"},
 		{name: "31 no features", file: fileOf(), problem: "no outline in the file"},
 		{name: "31 empty polygon", file: fileOf(polygons("Upper", format.Polygon{})), problem: "no vertices"},

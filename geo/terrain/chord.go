@@ -2,21 +2,25 @@ package terrain
 
 import "math"
 
+// chordEnds is the greatest change of a quantity between the ends of a chord,
+// and the plan length at which the chord starts; size is -1 before any.
+type chordEnds struct{ change, size, atM float64 }
+
+func (c *chordEnds) look(change, atM float64) {
+	if size := math.Abs(change); size > c.size {
+		*c = chordEnds{change, size, atM}
+	}
+}
+
 // steepest slides a chord of chordM plan length along the row and finds the
-// greatest change of a quantity between its ends, signed, in percent of the
-// chord, and the ground chainage of the chord's middle. Between the places
-// where an end passes from panel to panel the change is a parabola, of which
-// ends and vertex are looked at.
-func (d *Draper) steepest(what int, chordM float64) (pct, atM float64) {
+// greatest change of each quantity between its ends. Between the places where
+// an end passes from panel to panel the change is a parabola, of which ends and
+// vertex are looked at.
+func (d *Draper) steepest(chordM float64) (best [2]chordEnds) {
+	best[heights].size, best[sides].size = -1, -1
 	ps := d.panels
 	n := len(ps) - 1
 	end := ps[n].endM() - chordM
-	best, where := 0.0, math.NaN()
-	look := func(change, s float64) {
-		if math.IsNaN(where) || math.Abs(change) > math.Abs(best) {
-			best, where = change, s
-		}
-	}
 	i, j, gap := 0, -1, -1 // panels of the two ends, last panel up to j without terrain
 	onward := func() {
 		if j++; !ps[j].covered {
@@ -33,16 +37,12 @@ func (d *Draper) steepest(what int, chordM float64) (pct, atM float64) {
 		}
 		to = max(s, to)
 		if gap < i {
-			change := func(s float64) float64 { return ps[j].value(what, s+chordM) - ps[i].value(what, s) }
-			v := [3]float64{change(s), change((s + to) / 2), change(to)}
-			look(v[0], s)
-			look(v[2], to)
-			if x, ok := vertexOf(v); ok {
-				look(quadratic(v, x), s+x*(to-s))
+			for what := range best {
+				best[what].slide(&ps[i], &ps[j], what, s, s+chordM, to-s)
 			}
 		}
 		if to >= end {
-			break
+			return best
 		}
 		if j < n && to >= ps[j].endM()-chordM {
 			onward()
@@ -52,18 +52,33 @@ func (d *Draper) steepest(what int, chordM float64) (pct, atM float64) {
 		}
 		s = to
 	}
-	if math.IsNaN(where) {
+}
+
+// slide looks at the chords that start in panel p from plan length s on, over
+// the next l, and end in panel q from plan length e on.
+func (c *chordEnds) slide(p, q *panel, what int, s, e, l float64) {
+	from, to := &p.q[what], &q.q[what]
+	x, y := s-p.planM, e-q.planM
+	change := to.at(y) - from.at(x)
+	slope := to.slope + 2*y*to.bend - from.slope - 2*x*from.bend
+	bend := to.bend - from.bend
+	c.look(change, s)
+	c.look(change+l*(slope+l*bend), s+l)
+	if t, ok := turn(slope, bend, l); ok {
+		c.look(change+t*(slope+t*bend), s+t)
+	}
+}
+
+// chord is that change in percent of the chord, and the ground chainage of the
+// chord's middle.
+func (d *Draper) chord(c chordEnds, chordM float64) (pct, atM float64) {
+	if c.size < 0 {
 		return 0, 0
 	}
-	return 100 * best / chordM / d.frame.GroundFactor(), d.chainageAt(where + chordM/2)
+	return 100 * c.change / chordM / d.frame.GroundFactor(), d.chainageAt(c.atM + chordM/2)
 }
 
 func (p *panel) endM() float64 { return p.planM + p.lengthM }
-
-// value is the quantity at plan length s of the row, which lies in the panel.
-func (p *panel) value(what int, s float64) float64 {
-	return quadratic(p.q[what], (s-p.planM)/p.lengthM)
-}
 
 // chainageAt is the ground chainage at plan length s.
 func (d *Draper) chainageAt(s float64) float64 {

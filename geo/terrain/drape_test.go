@@ -312,20 +312,26 @@ func TestDraperReuse(t *testing.T) {
 	assert.LessOrEqual(t, testing.AllocsPerRun(10, func() { d.Drape(a) }), 2.0, "the line, and what holds it")
 }
 
-func BenchmarkDrape(b *testing.B) {
-	wavy := func(x, y float64) float64 { return 100 + 2*math.Sin(x/11)*math.Cos(y/13) }
-	bi, f := sampled(b, 1, 150, Bilinear, wavy)
-	cu, _ := sampled(b, 1, 150, Bicubic, wavy)
-	coarse, _ := sampled(b, 5, 150, Bilinear, wavy)
-	tin, _ := mustTIN(b, scatter(10_000, 300, 8, wavy), nil, TINOptions{})
+type benchSurface struct {
+	name string
+	s    Surface
+}
+
+func benchSurfaces(b *testing.B) []benchSurface {
+	bi, _ := sampled(b, 1, 150, Bilinear, waves)
+	cu, _ := sampled(b, 1, 150, Bicubic, waves)
+	coarse, _ := sampled(b, 5, 150, Bilinear, waves)
+	tin, _ := mustTIN(b, scatter(10_000, 300, 8, waves), nil, TINOptions{})
 	for i := range tin.pts {
 		tin.pts[i] = orb.Point{tin.pts[i][0] - 150, tin.pts[i][1] - 150}
 	}
 	tin.index()
-	for _, c := range []struct {
-		name string
-		s    Surface
-	}{{"bilinear 1 m", bi}, {"bicubic 1 m", cu}, {"bilinear 5 m", coarse}, {"triangles 3 m", tin}} {
+	return []benchSurface{{"bilinear 1 m", bi}, {"bicubic 1 m", cu}, {"bilinear 5 m", coarse}, {"triangles 3 m", tin}}
+}
+
+func BenchmarkDrape(b *testing.B) {
+	f := frameAt(b, 9.4, 46)
+	for _, c := range benchSurfaces(b) {
 		b.Run(c.name+", 200 m row", func(b *testing.B) {
 			d := NewDraper(c.s, f, 0)
 			row := []orb.Point{{-80, -60}, {80, 60}}

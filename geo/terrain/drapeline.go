@@ -25,7 +25,7 @@ func (d *Draper) line(end orb.Point, groundM float64) geo.Line {
 	last := d.panels[len(d.panels)-1]
 	z := math.NaN()
 	if last.covered {
-		z = last.q[heights][2]
+		z = last.q[heights].at(last.lengthM)
 	}
 	return geo.LineOfFlat(append(flat, end[0], end[1], z, groundM))
 }
@@ -34,9 +34,9 @@ func (d *Draper) line(end orb.Point, groundM float64) geo.Line {
 func (d *Draper) heightAt(i int) float64 {
 	switch {
 	case d.panels[i].covered:
-		return d.panels[i].q[heights][0]
+		return d.panels[i].q[heights].start
 	case i > 0 && d.panels[i-1].covered:
-		return d.panels[i-1].q[heights][2]
+		return d.panels[i-1].q[heights].at(d.panels[i-1].lengthM)
 	}
 	return math.NaN()
 }
@@ -51,14 +51,14 @@ func (d *Draper) thin() (kept int) {
 		case i == 0 || p.corner || !p.covered || !d.panels[i-1].covered:
 			p.kept = p.kept || i == 0 || p.corner || p.covered != d.panels[i-1].covered
 			c = newCone(p)
-		case !c.reaches(p.planM, p.q[heights][0]):
+		case !c.reaches(p.planM, p.q[heights].start):
 			q := &d.panels[i-1]
 			q.kept = true
 			c = newCone(q)
-			c.reaches(p.planM, p.q[heights][0])
+			c.reaches(p.planM, p.q[heights].start)
 		}
 		// The end of a stretch is a vertex too: it must be in reach.
-		if end := p.planM + p.lengthM; p.covered && d.lastOf(i) && !c.reaches(end, p.q[heights][2]) {
+		if p.covered && d.lastOf(i) && !c.reaches(p.endM(), p.q[heights].at(p.lengthM)) {
 			p.kept = true
 		}
 	}
@@ -104,16 +104,16 @@ type cone struct {
 }
 
 func newCone(p *panel) cone {
-	return cone{p.planM, p.q[heights][0], math.Inf(-1), math.Inf(1)}
+	return cone{p.planM, p.q[heights].start, math.Inf(-1), math.Inf(1)}
 }
 
 // reaches reports whether the place can be the next vertex, and narrows the
 // cone so that it will be passed if it is not.
 func (c *cone) reaches(planM, z float64) bool {
 	run := planM - c.planM
-	slope := (z - c.z) / run
+	slope, give := (z-c.z)/run, geo.DrapeZM/2/run
 	ok := slope >= c.low && slope <= c.high
-	c.low = max(c.low, slope-geo.DrapeZM/2/run)
-	c.high = min(c.high, slope+geo.DrapeZM/2/run)
+	c.low = max(c.low, slope-give)
+	c.high = min(c.high, slope+give)
 	return ok
 }

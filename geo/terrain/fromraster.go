@@ -27,8 +27,9 @@ const (
 	// mark for "no height" that the file did not declare.
 	lowestZM, highestZM = -500.0, 9000.0
 
-	// mostCells bounds the window read into memory, 0.8 GB.
-	mostCells = 100_000_000
+	// mostCells bounds the window read into memory, 0.2 GB: a field 2.5 km
+	// across in cells of half a metre.
+	mostCells = 25_000_000
 
 	// windowMargin is how many cells beyond the field are read: two for the
 	// cubic blend and one for rounding.
@@ -80,7 +81,8 @@ func FromRaster(r format.Raster, sys *crs.System, f geo.Frame, around orb.Bound,
 	if err != nil {
 		return fault(err)
 	}
-	z, odd, known := inMetres(data.Heights, unitM)
+	z := data.Heights
+	odd, known := inMetres(z, unitM)
 	if known == 0 {
 		return fault(errors.New("no height is known around the field"))
 	}
@@ -123,10 +125,10 @@ func heightUnit(r format.Raster, opt GridOptions, place string) (unitM float64, 
 	}}, nil
 }
 
-// inMetres applies the unit; odd counts heights that no land has.
-func inMetres(heights []float64, unitM float64) (z []float64, odd, known int) {
-	z = make([]float64, len(heights))
-	for i, h := range heights {
+// inMetres applies the unit to heights, in place; odd counts heights that no
+// land has.
+func inMetres(z []float64, unitM float64) (odd, known int) {
+	for i, h := range z {
 		h *= unitM
 		switch {
 		case math.IsNaN(h):
@@ -138,7 +140,7 @@ func inMetres(heights []float64, unitM float64) (z []float64, odd, known int) {
 		}
 		z[i] = h
 	}
-	return z, odd, known
+	return odd, known
 }
 
 // window is the part of a raster to read.

@@ -5,8 +5,6 @@ import (
 	"math"
 
 	"github.com/paulmach/orb"
-
-	"hemrow/geo"
 )
 
 // Method says how a grid finds heights between the centres of its cells.
@@ -97,8 +95,8 @@ func (g *Grid) blend(col, row float64) (z, zc, zr float64, ok bool) {
 	if z, zc, zr, ok = g.patch(i, j, col, row); ok {
 		return z, zc, zr, true
 	}
-	for _, di := range beside(col-float64(i), g.slack) {
-		for _, dj := range beside(row-float64(j), g.slack) {
+	for _, di := range [2]int{0, beside(col-float64(i), g.slack)} {
+		for _, dj := range [2]int{0, beside(row-float64(j), g.slack)} {
 			if di == 0 && dj == 0 {
 				continue
 			}
@@ -110,74 +108,94 @@ func (g *Grid) blend(col, row float64) (z, zc, zr float64, ok bool) {
 	return 0, 0, 0, false
 }
 
-// beside lists the steps to the patches that hold a place at the fraction f of
-// its own patch, give or take slack.
-func beside(f, slack float64) []int {
+// beside is the step from the patch of a place to the other that holds it too,
+// give or take slack, if it lies at the fraction f of its own; 0 if there is
+// none.
+func beside(f, slack float64) int {
 	switch {
 	case f <= slack:
-		return []int{0, -1}
+		return -1
 	case f >= 1-slack:
-		return []int{0, 1}
+		return 1
 	}
-	return []int{0}
+	return 0
 }
 
 // patch blends within the square between centres (i, j) and (i+1, j+1); ok is
 // false if a cell it needs is missing.
 func (g *Grid) patch(i, j int, col, row float64) (z, zc, zr float64, ok bool) {
-	if i < 0 || j < 0 || i >= g.cols-1 || j >= g.rows-1 {
-		return 0, 0, 0, false
-	}
 	s, t := col-float64(i), row-float64(j)
 	if g.method == Bicubic {
 		if z, zc, zr, ok = g.cubic(i, j, s, t); ok {
 			return z, zc, zr, true
 		}
 	}
+	z, zc, zr, _, ok = g.bilinear(i, j, s, t)
+	return z, zc, zr, ok
+}
+
+// bilinear blends the four cells around; twist is the mixed derivative.
+func (g *Grid) bilinear(i, j int, s, t float64) (z, zc, zr, twist float64, ok bool) {
+	if uint(i) >= uint(g.cols-1) || uint(j) >= uint(g.rows-1) {
+		return 0, 0, 0, 0, false
+	}
 	k := j*g.cols + i
 	a, b := g.z[k:k+2:k+2], g.z[k+g.cols:k+g.cols+2:k+g.cols+2]
 	da, db := a[1]-a[0], b[1]-b[0]
 	top, low := a[0]+s*da, b[0]+s*db
 	z = top + t*(low-top)
-	return z, da + t*(db-da), low - top, z == z
+	return z, da + t*(db-da), low - top, db - da, z == z
 }
 
 // cubic is Keys' cubic convolution; ok is false if one of the sixteen cells is
 // missing.
 func (g *Grid) cubic(i, j int, s, t float64) (z, zc, zr float64, ok bool) {
-	if i < 1 || j < 1 || i >= g.cols-2 || j >= g.rows-2 {
+	var p net
+	if !g.net(i, j, &p) {
 		return 0, 0, 0, false
 	}
-	ws, ds := keys(s)
-	wt, dt := keys(t)
-	for r := range 4 {
-		k := (j-1+r)*g.cols + i - 1
-		line := g.z[k : k+4 : k+4]
-		val := ws[0]*line[0] + ws[1]*line[1] + ws[2]*line[2] + ws[3]*line[3]
-		der := ds[0]*line[0] + ds[1]*line[1] + ds[2]*line[2] + ds[3]*line[3]
-		z += wt[r] * val
-		zc += wt[r] * der
-		zr += dt[r] * val
-	}
+	z, zc, zr = p.at(s, t)
 	return z, zc, zr, z == z
 }
 
-// keys is the weights of the four cells around the fraction s, and their
-// derivatives: Keys 1981, equation 4 with a = -1/2.
-func keys(s float64) (w, d [4]float64) {
-	w = [4]float64{
-		s * (-0.5 + s*(1-0.5*s)),
-		1 + s*s*(-2.5+1.5*s),
-		s * (0.5 + s*(2-1.5*s)),
-		s * s * (-0.5 + 0.5*s),
+// net is the cubics along four rows of cells, and from row to row between them.
+type net [4]cubic
+
+// net takes the sixteen cells around the patch (i, j), if the raster has them.
+func (g *Grid) net(i, j int, p *net) bool {
+	if i < 1 || j < 1 || i >= g.cols-2 || j >= g.rows-2 {
+		return false
 	}
-	d = [4]float64{
-		-0.5 + s*(2-1.5*s),
-		s * (-5 + 4.5*s),
-		0.5 + s*(4-4.5*s),
-		s * (-1 + 1.5*s),
+	k := (j-1)*g.cols + i - 1
+	for r := range p {
+		v := g.z[k : k+4 : k+4]
+		p[r] = keys(v[0], v[1], v[2], v[3])
+		k += g.cols
 	}
-	return w, d
+	return true
+}
+
+func (p *net) at(s, t float64) (z, zc, zr float64) {
+	v0, d0 := p[0].at(s)
+	v1, d1 := p[1].at(s)
+	v2, d2 := p[2].at(s)
+	v3, d3 := p[3].at(s)
+	z, zr = keys(v0, v1, v2, v3).at(t)
+	zc, _ = keys(d0, d1, d2, d3).at(t)
+	return z, zc, zr
+}
+
+// cubic is a + b s + c s² + d s³.
+type cubic struct{ a, b, c, d float64 }
+
+func (p cubic) at(s float64) (v, slope float64) {
+	return p.a + s*(p.b+s*(p.c+s*p.d)), p.b + s*(2*p.c+s*3*p.d)
+}
+
+// keys blends four values at -1, 0, 1 and 2 between the middle two: Keys 1981,
+// equation 4 with a = -1/2.
+func keys(v0, v1, v2, v3 float64) cubic {
+	return cubic{v1, (v2 - v0) / 2, v0 - 2.5*v1 + 2*v2 - v3/2, 1.5*(v1-v2) + (v3-v0)/2}
 }
 
 // Bounds is a box around the cells that were read.
@@ -190,111 +208,4 @@ func (g *Grid) SpacingM() float64 { return g.spacingM }
 // Describe says how heights are found.
 func (g *Grid) Describe() string {
 	return fmt.Sprintf("%s between cell centres %.4g m apart", g.method, g.spacingM)
-}
-
-// Breaks adds to dst where the segment ab crosses the lines between cell
-// centres. Those are straight in the raster's system and curved by less than a
-// hair in the frame: the segment is halved until it is straight in cells to
-// within geo.MapErrorM.
-func (g *Grid) Breaks(a, b orb.Point, dst []float64) []float64 {
-	length := distM(a, b)
-	if !(length >= geo.CoincidentM) || math.IsInf(length, 1) {
-		return dst
-	}
-	u0, v0, _ := g.cells.unit(a[0], a[1])
-	u1, v1, _ := g.cells.unit(b[0], b[1])
-	// The part inside the domain: beyond it nothing is covered.
-	t0, t1 := clipUnit(u0, u1-u0, 0, 1)
-	t0, t1 = clipUnit(v0, v1-v0, t0, t1)
-	if !(t0 < t1) {
-		return dst
-	}
-	p := passage{g: g, u: u0, v: v0, du: u1 - u0, dv: v1 - v0}
-	from := len(dst)
-	dst = p.halve(t0, t1, p.at(t0), p.at(t1), 0, dst)
-	return spread(dst, from, length)
-}
-
-// clipUnit narrows t0..t1 to where x + t*d lies in -1..1.
-func clipUnit(x, d, t0, t1 float64) (lo, hi float64) {
-	if d == 0 {
-		if x < -1 || x > 1 {
-			return 1, 0
-		}
-		return t0, t1
-	}
-	lo, hi = (-1-x)/d, (1-x)/d
-	if lo > hi {
-		lo, hi = hi, lo
-	}
-	return max(t0, lo), min(t1, hi)
-}
-
-// passage is a segment on its way through the cells.
-type passage struct {
-	g            *Grid
-	u, v, du, dv float64
-}
-
-func (p *passage) at(t float64) (c orb.Point) {
-	c[0], c[1] = p.g.cells.cell(p.u+t*p.du, p.v+t*p.dv)
-	return c
-}
-
-// halve adds the breaks between t0 and t1, whose cells are c0 and c1.
-func (p *passage) halve(t0, t1 float64, c0, c1 orb.Point, depth int, dst []float64) []float64 {
-	tm := (t0 + t1) / 2
-	cm := p.at(tm)
-	const deepest = 24 // 2²⁴ pieces of 1 m would go round the earth
-	bend := math.Hypot(cm[0]-(c0[0]+c1[0])/2, cm[1]-(c0[1]+c1[1])/2)
-	if bend > p.g.slack && depth < deepest {
-		dst = p.halve(t0, tm, c0, cm, depth+1, dst)
-		return p.halve(tm, t1, cm, c1, depth+1, dst)
-	}
-	x := newTicks(c0[0], c1[0], p.g.cols-1)
-	y := newTicks(c0[1], c1[1], p.g.rows-1)
-	for x.left > 0 || y.left > 0 {
-		s := min(x.share(), y.share())
-		dst = append(dst, t0+s*(t1-t0))
-		if x.left > 0 && x.share() <= s {
-			x.step()
-		}
-		if y.left > 0 && y.share() <= s {
-			y.step()
-		}
-	}
-	return dst
-}
-
-// ticks are the whole numbers between from and to, in that order, of those
-// from 0 to most.
-type ticks struct {
-	from, span, at, by float64
-	left               int
-}
-
-func newTicks(from, to float64, most int) ticks {
-	lo := max(0, math.Ceil(min(from, to)))
-	hi := min(float64(most), math.Floor(max(from, to)))
-	k := ticks{from: from, span: to - from, at: lo, by: 1}
-	if to < from {
-		k.at, k.by = hi, -1
-	}
-	if hi >= lo && to != from {
-		k.left = int(hi-lo) + 1
-	}
-	return k
-}
-
-// share is how far the next tick lies along the way, +Inf after the last.
-func (k *ticks) share() float64 {
-	if k.left == 0 {
-		return math.Inf(1)
-	}
-	return (k.at - k.from) / k.span
-}
-
-func (k *ticks) step() {
-	k.at += k.by
-	k.left--
 }

@@ -1,8 +1,10 @@
 package terrain
 
 import (
+	"errors"
 	"fmt"
 	"math"
+	"reflect"
 
 	"hemrow/geo"
 	"hemrow/geo/format"
@@ -19,8 +21,11 @@ type joined struct {
 // deliver them: same reference system, same cells. Where tiles overlap, the
 // first that has a height counts; where none lies, there is none.
 //
-// Tiles that do not fit are refused by name.
+// Tiles that do not fit are refused by name, and so is a list without any.
 func Join(tiles []format.Raster) (format.Raster, error) {
+	if len(tiles) == 0 {
+		return nil, errors.New("terrain: no tiles to join; give one at least")
+	}
 	base := tiles[0].Layout()
 	j := &joined{tiles: tiles, layout: base}
 	c0, r0, c1, r1 := 0, 0, base.Cols, base.Rows
@@ -64,11 +69,14 @@ func place(a, b format.Raster) (col, row int, err error) {
 		}
 	}
 	ra, rb := a.Head().Reference, b.Head().Reference
-	if ra.Code != rb.Code || ra.WKT != rb.WKT || ra.WGS84 != rb.WGS84 || (ra.Definition == nil) != (rb.Definition == nil) {
+	if ra.Code != rb.Code || ra.WKT != rb.WKT || ra.WGS84 != rb.WGS84 || !reflect.DeepEqual(ra.Definition, rb.Definition) {
 		return 0, 0, bad("its reference system is another one")
 	}
 	if a.HeightUnitM() != b.HeightUnitM() {
-		return 0, 0, bad("its heights are in another unit")
+		return 0, 0, &geo.InputError{
+			File: b.Head().Name, Problem: fmt.Sprintf("its heights are in another unit than those of %s", a.Head().Name),
+			Hint: "bring one to the other's unit, for example from feet to metres: gdal_translate -a_scale 0.3048 feet.tif metres.tif",
+		}
 	}
 	size := math.Max(math.Hypot(la.ColX, la.ColY), math.Hypot(la.RowX, la.RowY))
 	for _, d := range [...]float64{lb.ColX - la.ColX, lb.ColY - la.ColY, lb.RowX - la.RowX, lb.RowY - la.RowY} {

@@ -14,10 +14,6 @@ type sampler interface {
 	sample(x, y float64) (z, gx, gy float64, ok bool)
 }
 
-// plain marks surfaces that are plane between breaks, where one sample tells
-// all.
-type plain interface{ planeBetweenBreaks() }
-
 // samplerOf is s itself if it can, or asks both questions.
 func samplerOf(s Surface) sampler {
 	if f, ok := s.(sampler); ok {

@@ -35,12 +35,7 @@ type TIN struct {
 	perCellM   [2]float64 // cells per metre, east and north
 }
 
-var (
-	_ Surface = (*TIN)(nil)
-	_ plain   = (*TIN)(nil)
-)
-
-func (t *TIN) planeBetweenBreaks() {}
+var _ Surface = (*TIN)(nil)
 
 // perBucket is the number of points for each cell of the net: a walk then
 // takes one or two steps.

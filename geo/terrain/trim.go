@@ -60,7 +60,7 @@ func (s *survey) trim(t *TIN, longestM float64) error {
 		return s.fault("no triangle is left: every one at the edge is flat or has a side longer than %.3g m; allow longer sides or survey more points", longestM)
 	}
 	s.tellTrimmed(long, longM2.Value(), longestM, t.spacingM)
-	if flat > 0 {
+	if flatM2.Value() >= tellTrimmedM2 {
 		s.notes = append(s.notes, geo.Note{
 			Code: geo.NoteLongEdges, Place: s.place,
 			Text:  fmt.Sprintf("%s at the edge of the survey left out, flatter than 1 in %.0f: %.2f m2", geo.Counted(flat, "triangle"), 1/geo.SliverRatio, flatM2.Value()),
@@ -70,8 +70,12 @@ func (s *survey) trim(t *TIN, longestM float64) error {
 	return nil
 }
 
+// tellTrimmedM2: less ground than this at the rim of a survey is not worth a
+// note.
+const tellTrimmedM2 = 1.0
+
 func (s *survey) tellTrimmed(n int, areaM2, longestM, medianM float64) {
-	if n == 0 {
+	if areaM2 < tellTrimmedM2 {
 		return
 	}
 	s.notes = append(s.notes, geo.Note{

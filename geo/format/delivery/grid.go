@@ -2,9 +2,26 @@ package delivery
 
 import (
 	"io"
+	"path"
+	"strings"
 
 	"hemrow/geo/crs"
 )
+
+// SystemText is a reference system as a plan names it, or the text of the .prj
+// file that the name leads to.
+func SystemText(name string, find func(name string) Source) (string, error) {
+	if !strings.EqualFold(path.Ext(name), ".prj") {
+		return name, nil
+	}
+	f, err := find(name).open()
+	if err != nil {
+		return "", err
+	}
+	defer f.Close()
+	data, err := io.ReadAll(io.LimitReader(f.whole(), mostCompanion))
+	return string(data), err
+}
 
 // mostGridBytes bounds a file of datum shifts; the largest national ones have
 // some 200 MB.

@@ -12,6 +12,7 @@ import (
 	"hemrow/geo/format/geojson"
 	"hemrow/geo/format/gpx"
 	"hemrow/geo/format/kml"
+	"hemrow/geo/format/markup"
 	"hemrow/geo/format/points"
 	"hemrow/geo/format/shapefile"
 	"hemrow/geo/format/taskdata"
@@ -45,8 +46,10 @@ func Read(src Source, opt Options) (format.File, error) {
 	switch sniff(src.Path, f.head) {
 	case kindZip:
 		return readZip(src, f, opt)
-	case kindShapefile, kindShapePart:
-		return shapefile.Read(src.FS, src.Path, name, shapefile.Options{Layer: opt.Layer})
+	case kindShapefile:
+		return readShapes(src.as(".shp"), opt)
+	case kindShapePart:
+		return readShapes(src, opt)
 	case kindKML:
 		return kml.Read(name, f.whole())
 	case kindGPX:
@@ -65,8 +68,16 @@ func Read(src Source, opt Options) (format.File, error) {
 		return format.File{}, src.fault("this is a grid of heights, no outline", "heights are given as terrain")
 	case kindPRJ:
 		return format.File{}, src.fault("this describes a reference system and holds no outline", "give the file of the outline itself")
+	case kindDrawing:
+		return format.File{}, src.fault("this is a CAD drawing, which is not read", "ask for the outline as a shapefile, KML or GeoJSON, with its reference system")
+	case kindUnknown:
+		return format.File{}, src.fault("this is none of the formats that are read", "export the outline as a shapefile, KML, GeoJSON or a list of points")
 	}
 	return geojson.Read(name, f.whole())
+}
+
+func readShapes(src Source, opt Options) (format.File, error) {
+	return shapefile.Read(src.FS, src.Path, src.Shown(), shapefile.Options{Layer: opt.Layer})
 }
 
 // readFolder reads a folder that holds a shapefile or task data.
@@ -80,7 +91,7 @@ func readFolder(src Source, opt Options) (format.File, error) {
 		case strings.EqualFold(e.Name(), "TASKDATA.XML"), strings.EqualFold(e.Name(), "TASKDATA") && e.IsDir():
 			return taskdata.ReadFS(src.FS, src.Path, src.Shown())
 		case strings.EqualFold(path.Ext(e.Name()), ".shp"):
-			return shapefile.Read(src.FS, src.Path, src.Shown(), shapefile.Options{Layer: opt.Layer})
+			return readShapes(src, opt)
 		}
 	}
 	return format.File{}, src.fault("the folder holds neither a shapefile nor task data", "name the file itself")
@@ -94,13 +105,14 @@ func readZip(src Source, f *opened, opt Options) (format.File, error) {
 	}
 	var others []string
 	for _, m := range z.File {
-		base := path.Base(strings.ReplaceAll(m.Name, `\`, "/"))
-		if strings.HasPrefix(base, "._") || strings.Contains(m.Name, "__MACOSX/") {
+		member := strings.ReplaceAll(m.Name, `\`, "/")
+		base := path.Base(member)
+		if markup.Litter(member) {
 			continue
 		}
 		switch ext := strings.ToLower(path.Ext(base)); {
 		case ext == ".shp":
-			return shapefile.Read(src.FS, src.Path, src.Shown(), shapefile.Options{Layer: opt.Layer})
+			return readShapes(src.as(".zip"), opt)
 		case strings.EqualFold(base, "TASKDATA.XML"):
 			return taskdata.ReadFS(src.FS, src.Path, src.Shown())
 		case ext == ".kml":
@@ -124,7 +136,9 @@ func readZip(src Source, f *opened, opt Options) (format.File, error) {
 // zipHas reports whether an archive has a member of the extension.
 func zipHas(f *opened, ext string) bool {
 	z, err := zip.NewReader(f.at, f.size)
-	return err == nil && slices.ContainsFunc(z.File, func(m *zip.File) bool { return strings.EqualFold(path.Ext(m.Name), ext) })
+	return err == nil && slices.ContainsFunc(z.File, func(m *zip.File) bool {
+		return strings.EqualFold(path.Ext(m.Name), ext) && !markup.Litter(m.Name)
+	})
 }
 
 // mostNamed is how many members of an archive a message names.

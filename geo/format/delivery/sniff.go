@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/binary"
 	"path"
+	"slices"
 	"strings"
 	"unicode/utf16"
 )
@@ -25,6 +26,8 @@ const (
 	kindWKT
 	kindPoints
 	kindPRJ
+	kindDrawing
+	kindUnknown
 )
 
 // sniff tells a format by the beginning of the file, and by the extension
@@ -57,7 +60,7 @@ func sniff(name string, head []byte) kind {
 	case text == "":
 		return kindOther
 	case text[0] == '<':
-		return markup(text)
+		return xmlKind(text)
 	case text[0] == '{' || text[0] == '[' || text[0] == 0x1E:
 		return kindJSON
 	case isASCIIGrid(text):
@@ -66,10 +69,35 @@ func sniff(name string, head []byte) kind {
 		return kindWKT
 	case isPRJ(text):
 		return kindPRJ
+	case isDrawing(text):
+		return kindDrawing
 	case isPoints(ext, text):
 		return kindPoints
+	case slices.ContainsFunc(named[:], func(magic string) bool { return bytes.HasPrefix(head, []byte(magic)) }):
+		return kindOther
 	}
-	return kindOther
+	return kindUnknown
+}
+
+// named are beginnings of files that the GeoJSON reader refuses by name.
+var named = [...]string{"PK\x05\x06", "\x1F\x8B", "SQLite format 3\x00", "fgb\x03", "PAR1", "%PDF", "version https://git-lfs"}
+
+// isDrawing reports a CAD drawing: DXF as text begins with the group code 0 and
+// SECTION, or with a comment of code 999 (DXF reference, ASCII DXF files; from
+// memory), the binary forms with their names.
+func isDrawing(text string) bool {
+	if strings.HasPrefix(text, "AutoCAD Binary DXF") || strings.HasPrefix(text, "AC10") {
+		return true
+	}
+	code, rest, _ := strings.Cut(text, "\n")
+	value, _, _ := strings.Cut(rest, "\n")
+	switch strings.TrimSpace(code) {
+	case "0":
+		return strings.TrimSpace(value) == "SECTION"
+	case "999":
+		return strings.Contains(text, "SECTION")
+	}
+	return false
 }
 
 func isTIFF(b []byte) bool {
@@ -101,8 +129,8 @@ func decoded(b []byte) string {
 	return string(utf16.Decode(u))
 }
 
-// markup tells kinds of XML apart by their root element.
-func markup(text string) kind {
+// xmlKind tells kinds of XML apart by their root element.
+func xmlKind(text string) kind {
 	for {
 		i := strings.IndexByte(text, '<')
 		if i < 0 || i+1 >= len(text) {
@@ -188,7 +216,7 @@ func isPRJ(text string) bool {
 // isPoints reports delimited text: named so, or with lines of several fields
 // that hold numbers.
 func isPoints(ext, text string) bool {
-	if strings.ContainsRune(text, 0) || strings.HasPrefix(text, "version https://git-lfs") || strings.HasPrefix(text, "SQLite format 3") || strings.HasPrefix(text, "%PDF") {
+	if strings.ContainsFunc(text, noText) || strings.HasPrefix(text, "version https://git-lfs") || strings.HasPrefix(text, "%PDF") {
 		return false
 	}
 	switch ext {
@@ -208,6 +236,10 @@ func isPoints(ext, text string) bool {
 	}
 	return numbers >= 2
 }
+
+// noText reports a character that no text holds, but every archive and database
+// within its first bytes. The last of text from old systems may be 0x1A.
+func noText(r rune) bool { return r < ' ' && !strings.ContainsRune("\t\n\v\f\r\x1A", r) }
 
 func firstWord(s string) string {
 	if i := strings.IndexAny(s, " \t\r\n="); i >= 0 {

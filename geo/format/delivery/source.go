@@ -38,7 +38,11 @@ func (s Source) cannot(err error) error {
 	if errors.As(err, &p) {
 		err = p.Err
 	}
-	return s.fault("cannot be read: "+err.Error(), "")
+	hint := ""
+	if errors.Is(err, fs.ErrNotExist) && strings.Contains(s.Path, ",") {
+		hint = "several files are given one by one, or as a list: [a.tif, b.tif]"
+	}
+	return s.fault("cannot be read: "+err.Error(), hint)
 }
 
 // mostBytes bounds a file that is read as a whole: 1 GiB is some fifty million
@@ -59,18 +63,16 @@ const headBytes = 4096
 // open opens a regular file for reading anywhere in it. Files that cannot seek
 // are read into memory.
 func (s Source) open() (*opened, error) {
+	info, err := fs.Stat(s.FS, s.Path) // before Open, which waits at a pipe
+	switch {
+	case err != nil:
+		return nil, s.cannot(err)
+	case !info.Mode().IsRegular():
+		return nil, s.fault("is no regular file", "")
+	}
 	f, err := s.FS.Open(s.Path)
 	if err != nil {
 		return nil, s.cannot(err)
-	}
-	info, err := f.Stat()
-	switch {
-	case err != nil:
-		f.Close()
-		return nil, s.cannot(err)
-	case !info.Mode().IsRegular():
-		f.Close()
-		return nil, s.fault("is no regular file", "")
 	}
 	o := &opened{File: f, size: info.Size()}
 	var ok bool

@@ -63,7 +63,8 @@ func OpenStream(src Source, opt Options) (*Stream, error) {
 			return nil, err
 		}
 		if kind = sniff(src.Path, f.head); kind == kindZip && zipHas(f, ".shp") {
-			kind = kindShapefile
+			f.Close()
+			return shapes(src.as(".zip"), opt)
 		}
 		if kind == kindJSON || f.size == 0 {
 			s := Features(src.Shown(), f.whole())
@@ -72,7 +73,10 @@ func OpenStream(src Source, opt Options) (*Stream, error) {
 		}
 		f.Close()
 	}
-	if kind == kindShapefile || kind == kindShapePart {
+	switch kind {
+	case kindShapefile:
+		return shapes(src.as(".shp"), opt)
+	case kindShapePart:
 		return shapes(src, opt)
 	}
 	file, err := Read(src, opt)

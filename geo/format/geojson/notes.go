@@ -47,7 +47,7 @@ func noteFor(kind, n int, place string) geo.Note {
 		note.Hint = "GeoJSON is written in UTF-8 (RFC 7946 section 11, 2016)"
 	case noteCRS:
 		note.Code, note.Value = geo.NoteOldCRSMember, 0
-		note.Text = "the crs member of the GeoJSON draft of 2008 was read; it names WGS84 or nothing"
+		note.Text = "the crs member of the GeoJSON draft of 2008 was read"
 	case noteLeft:
 		note.Code, note.Severity, note.Unit = geo.NoteFeatureLeft, geo.Caution, "features"
 		note.Text = plural(n, "feature without geometry was left out", "features without geometry were left out")

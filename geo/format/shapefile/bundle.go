@@ -248,7 +248,7 @@ func (b *bundle) leave(n int) {
 	if n > 0 {
 		b.notes = append(b.notes, geo.Note{
 			Code: geo.NoteMemberLeft, Place: b.shown, Value: float64(n), Unit: "layers",
-			Text: fmt.Sprintf("%s of the %s not read", plural(n, "other layer", "other layers")+were(n), b.what),
+			Text: fmt.Sprintf("%s of the %s%s not read", plural(n, "other layer", "other layers"), b.what, were(n)),
 		})
 	}
 }

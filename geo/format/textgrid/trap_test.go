@@ -176,6 +176,24 @@ func TestXYZForms(t *testing.T) {
 	}
 }
 
+// Points in quincunx, or a handful of them, are for triangles.
+func TestXYZThatIsNoGrid(t *testing.T) {
+	var chess strings.Builder
+	for row := range 20 {
+		for col := range 20 {
+			if (row+col)%2 == 0 {
+				fmt.Fprintf(&chess, "%d %d 1\n", 10*col, 10*row)
+			}
+		}
+	}
+	for name, in := range map[string]string{
+		"quincunx": chess.String(), "four corners and the middle": "0 0 1\n20 0 1\n0 20 1\n20 20 1\n10 10 2\n", "three": "0 0 1\n10 0 1\n0 10 1\n",
+	} {
+		_, err := openXYZ(in)
+		require.ErrorIs(t, err, textgrid.ErrScattered, name)
+	}
+}
+
 // Positions rounded in the file, as degrees are: the grid is drawn between the
 // outermost points, so that no centre is off by more than the rounding.
 func TestXYZRounded(t *testing.T) {

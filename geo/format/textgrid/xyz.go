@@ -207,17 +207,45 @@ func columns(names []string) [3]int {
 	return out
 }
 
-// single checks that no cell has two points.
+// A grid has nearly one square with a point at each corner for each of its
+// points, a strip two points wide a half; points set out in quincunx, or a
+// handful of them, have none, and heights between them are for triangles.
+// minWhole is the least number of such squares for each point, unless the points
+// fill the grid but for fullFill.
+const (
+	minWhole = 0.25
+	fullFill = 0.8
+)
+
+// single checks that no cell has two points, and that the points make squares.
 func (c *xyz) single() error {
 	seen := make([]uint64, (c.layout.Cols*c.layout.Rows+63)/64)
-	return c.points(func(number int, p point, _ [3]int) error {
+	has := func(at int) bool { return seen[at/64]>>(at%64)&1 != 0 }
+	points := 0
+	err := c.points(func(number int, p point, _ [3]int) error {
 		at := c.cell(p)
-		if seen[at/64]>>(at%64)&1 != 0 {
+		if has(at) {
 			return fmt.Errorf("%s:%d: %w: there is a second point at (%g, %g)", c.in.name, number, ErrScattered, p.x, p.y)
 		}
 		seen[at/64] |= 1 << (at % 64)
+		points++
 		return nil
 	})
+	if err != nil {
+		return err
+	}
+	whole, cols := 0, c.layout.Cols
+	for row := 1; row < c.layout.Rows; row++ {
+		for at := row*cols + 1; at < (row+1)*cols; at++ {
+			if has(at) && has(at-1) && has(at-cols) && has(at-cols-1) {
+				whole++
+			}
+		}
+	}
+	if float64(whole) < minWhole*float64(points) && float64(points) < fullFill*float64(cols*c.layout.Rows) {
+		return fmt.Errorf("%s: %w: only %d of the squares between %d points have all their corners", c.in.name, ErrScattered, whole, points)
+	}
+	return nil
 }
 
 // cell is the number of the cell of p, counted row by row.

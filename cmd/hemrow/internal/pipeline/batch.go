@@ -19,7 +19,8 @@ import (
 type Batch struct {
 	Spec    rows.Spec
 	Field   field.Spec
-	Workers int // goroutines; at least 1
+	Surveys *Surveys // of heights, under every field; nil for none
+	Workers int      // goroutines; at least 1
 	// Append appends the result line of one field to b.
 	Append func(b []byte, r BatchResult) []byte
 	// Progress is told the number of fields written, now and then; may be nil.
@@ -229,8 +230,14 @@ func (w *batchWorker) one(ctx context.Context, b Batch, stream *delivery.Stream,
 		Name: stream.Name(), Format: stream.Format(), Reference: w.defined,
 		Features: []format.Feature{r.Feature},
 	}
-	f, notes, err := field.Build(ctx, file, nil, b.Field)
+	spec := b.Field
+	spec.Terrain = b.Surveys != nil
+	f, notes, err := field.Build(ctx, file, nil, spec)
 	r.Notes = append(r.Notes, notes...)
+	if err == nil && b.Surveys != nil {
+		f, _, notes, err = b.Surveys.Lay(ctx, f)
+		r.Notes = append(r.Notes, notes...)
+	}
 	if err != nil {
 		r.Err = err
 		return

@@ -7,12 +7,15 @@ import (
 	"io"
 	"strconv"
 	"testing"
+	"testing/fstest"
 
 	"github.com/paulmach/orb"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"hemrow/cmd/hemrow/internal/plan"
 	"hemrow/geo"
+	"hemrow/geo/field"
 	"hemrow/geo/format/delivery"
 	"hemrow/rows"
 )
@@ -109,4 +112,56 @@ func TestWorkingAreaLeftOut(t *testing.T) {
 	assert.Empty(t, areas[0])
 	require.Len(t, notes, 1)
 	assert.Equal(t, geo.NoteAreaNotDrawn, notes[0].Code)
+}
+
+// Batch lays fields on a survey of heights, and answers features that carry the
+// obstacle mark with an error.
+func TestBatchOnTerrain(t *testing.T) {
+	fsys := fstest.MapFS{
+		"f.geojson": {Data: []byte(`{"type":"FeatureCollection","features":[
+{"type":"Feature","properties":{"name":"Upper"},"geometry":{"type":"Polygon","coordinates":[[[17.5,48.2],[17.504,48.2],[17.504,48.202],[17.5,48.202],[17.5,48.2]]]}},
+{"type":"Feature","properties":{"name":"Pond","keep":"clear"},"geometry":{"type":"Polygon","coordinates":[[[17.501,48.201],[17.502,48.201],[17.502,48.2015],[17.501,48.201]]]}},
+{"type":"Feature","properties":{"name":"Far"},"geometry":{"type":"Polygon","coordinates":[[[18.5,48.2],[18.504,48.2],[18.504,48.202],[18.5,48.202],[18.5,48.2]]]}}]}`)},
+		"h.csv": {Data: []byte("lon,lat,height\n17.499,48.199,200\n17.505,48.199,200\n17.505,48.203,240\n17.499,48.203,240\n17.502,48.201,220\n")},
+	}
+	find := func(name string) delivery.Source { return delivery.Source{FS: fsys, Path: name} }
+	p := plan.Default()
+	p.Terrain.Heights = []string{"h.csv"}
+	s, err := OpenSurveys(p, find, nil)
+	require.NoError(t, err)
+	defer s.Close()
+	var lines []string
+	b := Batch{Spec: yardstickSpec(), Field: field.Spec{ObstacleMark: "keep=clear"}, Surveys: s, Workers: 2}
+	b.Append = func(out []byte, r BatchResult) []byte {
+		switch {
+		case r.Err != nil:
+			lines = append(lines, r.Feature.Name+": "+r.Err.Error())
+		default:
+			row := r.Layout.Rows[0].Pieces[0]
+			require.NotNil(t, row.Slope)
+			assert.Greater(t, row.GroundM, row.PlanM*1.001)
+			lines = append(lines, r.Feature.Name)
+		}
+		return out
+	}
+	stream, err := delivery.OpenStream(find("f.geojson"), delivery.Options{})
+	require.NoError(t, err)
+	sum, err := b.Run(context.Background(), stream, io.Discard)
+	require.NoError(t, err)
+	assert.Equal(t, 3, sum.Fields)
+	assert.Equal(t, 2, sum.Failed)
+	require.Len(t, lines, 3)
+	assert.Equal(t, "Upper", lines[0])
+	assert.Contains(t, lines[1], "Pond: f.geojson: every feature is marked as an obstacle")
+	assert.Contains(t, lines[2], "Far: h.csv: the heights do not cover any of the field")
+}
+
+func TestLayerBehindAName(t *testing.T) {
+	for name, want := range map[string]string{"parcels.zip": "", "parcels.zip#wells": "wells", "a#b.zip#c": "c"} {
+		assert.Equal(t, want, layerOf(name), name)
+	}
+	fsys := fstest.MapFS{"odd#name.csv": {Data: []byte("x")}, "parcels.zip": {Data: []byte("x")}}
+	in := inputs{find: func(name string) delivery.Source { return delivery.Source{FS: fsys, Path: name} }}
+	assert.Equal(t, "parcels.zip", in.locate("parcels.zip#wells").Path)
+	assert.Equal(t, "odd#name.csv", in.locate("odd#name.csv").Path, "a file so called")
 }

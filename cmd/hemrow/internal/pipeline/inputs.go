@@ -12,6 +12,7 @@ import (
 
 	"hemrow/cmd/hemrow/internal/result"
 	"hemrow/geo"
+	"hemrow/geo/format"
 	"hemrow/geo/format/delivery"
 )
 
@@ -38,9 +39,49 @@ func (o *opening) Open(name string) (fs.File, error) {
 	return f, err
 }
 
+// layerMark parts the name of a file from that of a layer in it.
+const layerMark = "#"
+
+// layerOf is the layer that a name such as parcels.zip#wells asks for.
+func layerOf(name string) string {
+	_, layer, _ := cutLast(name, layerMark)
+	return layer
+}
+
+func cutLast(s, sep string) (before, after string, found bool) {
+	if i := strings.LastIndex(s, sep); i >= 0 {
+		return s[:i], s[i+len(sep):], true
+	}
+	return s, "", false
+}
+
+// locate finds a file by its name in the plan. A name with a layer behind is
+// that of the file before it, unless there is a file so called.
+func (in *inputs) locate(name string) delivery.Source {
+	src := in.find(name)
+	if _, err := fs.Stat(src.FS, src.Path); err != nil {
+		if file, _, ok := cutLast(name, layerMark); ok {
+			return in.find(file)
+		}
+	}
+	return src
+}
+
+// features reads a file of outlines, obstacles or lines.
+func (in *inputs) features(name, role string, opt delivery.Options) (f format.File, err error) {
+	if opt.Layer == "" {
+		opt.Layer = layerOf(name)
+	}
+	err = in.read(name, role, func(src delivery.Source) (string, error) {
+		f, err = delivery.Read(src, opt)
+		return f.Format, err
+	})
+	return f, err
+}
+
 // read has one file read and records it with the companions it brought.
 func (in *inputs) read(name, role string, read func(delivery.Source) (kind string, err error)) error {
-	src := in.find(name)
+	src := in.locate(name)
 	o := &opening{FS: src.FS}
 	src.FS = o
 	kind, err := read(src)

@@ -72,6 +72,7 @@ type run struct {
 	Job
 	inputs
 	notes  geo.Notes
+	grid   *crs.Grid     // of datum shifts, nil for none
 	relief *field.Relief // nil without terrain
 }
 
@@ -91,19 +92,25 @@ func (r *run) field(ctx context.Context) (geo.Field, error) {
 	if err != nil {
 		return geo.Field{}, err
 	}
+	r.note(outline.Notes)
 	var obstacles []format.File
 	for _, name := range p.Obstacles {
 		o, err := r.features(name, "obstacle", delivery.Options{})
 		if err != nil {
 			return geo.Field{}, err
 		}
+		r.note(o.Notes)
 		obstacles = append(obstacles, o)
 	}
 	spec := FieldSpec(r.Plan)
+	if spec.CRS, err = delivery.SystemText(p.CRS, r.find); err != nil {
+		return geo.Field{}, err
+	}
 	spec.Terrain = len(r.Plan.Terrain.Heights) > 0
 	if spec.DatumGrid, err = r.datumGrid(p.DatumGrid); err != nil {
 		return geo.Field{}, err
 	}
+	r.grid = spec.DatumGrid
 	r.step("checking the field")
 	f, notes, err := field.Build(ctx, outline, obstacles, spec)
 	if err != nil {
@@ -114,16 +121,6 @@ func (r *run) field(ctx context.Context) (geo.Field, error) {
 		f.Name = r.Plan.Name
 	}
 	return f, nil
-}
-
-// features reads a file of outlines, obstacles or lines.
-func (r *run) features(name, role string, opt delivery.Options) (f format.File, err error) {
-	err = r.read(name, role, func(src delivery.Source) (string, error) {
-		f, err = delivery.Read(src, opt)
-		return f.Format, err
-	})
-	r.note(f.Notes)
-	return f, err
 }
 
 // datumGrid reads a grid of datum shifts, nil for none.
@@ -140,39 +137,17 @@ func (r *run) datumGrid(name string) (g *crs.Grid, err error) {
 
 // terrain reads the heights, if the plan has any, and puts them into the field.
 func (r *run) terrain(ctx context.Context, f geo.Field) (geo.Field, error) {
-	p := r.Plan.Terrain
-	if len(p.Heights) == 0 {
+	if len(r.Plan.Terrain.Heights) == 0 {
 		return f, nil
 	}
 	r.step("reading the terrain")
-	var surveys []field.Survey
-	for _, name := range p.Heights {
-		var t *delivery.Terrain
-		err := r.read(name, "terrain", func(src delivery.Source) (kind string, err error) {
-			t, err = delivery.Heights(src, delivery.Options{Columns: p.Columns})
-			if err != nil {
-				return "", err
-			}
-			return t.File.Format, nil
-		})
-		if err != nil {
-			return f, err
-		}
-		defer t.Close()
-		r.note(t.File.Notes)
-		surveys = append(surveys, field.Survey{Raster: t.Raster, File: t.File})
+	t, err := r.surveys(r.Plan, r.grid)
+	if err != nil {
+		return f, err
 	}
-	var breaks []format.File
-	for _, name := range p.BreakLines {
-		b, err := r.features(name, "break lines", delivery.Options{})
-		if err != nil {
-			return f, err
-		}
-		breaks = append(breaks, b)
-	}
-	f, relief, notes, err := field.Terrain(ctx, f, surveys, breaks, field.TerrainSpec{
-		CRS: p.CRS, HeightUnitM: p.HeightUnitM(), Bicubic: p.Between == "bicubic", LongestSideM: p.LongestSideM,
-	})
+	defer t.Close()
+	r.note(t.notes)
+	f, relief, notes, err := t.Lay(ctx, f)
 	r.note(notes)
 	r.relief = &relief
 	return f, err

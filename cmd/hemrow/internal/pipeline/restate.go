@@ -3,6 +3,7 @@ package pipeline
 import (
 	"context"
 	"io"
+	"maps"
 	"slices"
 
 	"hemrow/geo"
@@ -91,11 +92,31 @@ func outFeature(f format.Feature) geojson.OutFeature {
 	if len(f.Points) > 0 {
 		o.Geometry.Points = outPath(f.Points)
 	}
-	for _, key := range sortedKeys(f.Properties) {
-		o.Properties = append(o.Properties, geojson.Property{Key: key, Value: f.Properties[key]})
+	props := named(f)
+	for _, key := range sortedKeys(props) {
+		o.Properties = append(o.Properties, geojson.Property{Key: key, Value: props[key]})
 	}
 	return o
 }
+
+// named are the properties of a feature, with its name among them where only
+// the format had a place for it.
+func named(f format.Feature) map[string]any {
+	var told format.Naming
+	for _, key := range sortedKeys(f.Properties) {
+		told.Offer(key, f.Properties[key])
+	}
+	if _, taken := f.Properties[nameKey]; taken || f.Name == "" || f.Name == f.ID || f.Name == told.Name {
+		return f.Properties
+	}
+	out := map[string]any{nameKey: f.Name}
+	maps.Copy(out, f.Properties)
+	return out
+}
+
+// nameKey is the property that holds the name of a feature whose format has a
+// place of its own for it.
+const nameKey = "name"
 
 func outPath(cs []format.Coord) geojson.Path {
 	p := geojson.Path{At: make([]geo.LonLat, len(cs))}

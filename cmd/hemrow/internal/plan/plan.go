@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"hemrow/geo"
+	"hemrow/geo/field"
 	"hemrow/materials"
 	"hemrow/rows"
 )
@@ -126,7 +127,7 @@ type place struct {
 func Default() Plan {
 	p := Plan{Rows: rows.DefaultSpec(), Materials: materials.DefaultSpec(materials.OneSheet)}
 	p.Rows.SpacingM = 5
-	p.Field.ObstacleMark = "keep=clear"
+	p.Field.ObstacleMark = field.UsualMark
 	p.Terrain.Between = "bilinear"
 	return p
 }

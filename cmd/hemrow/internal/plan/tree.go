@@ -304,6 +304,27 @@ func (c *converter) pair(v *ast.MappingValueNode, depth int) pair {
 	return p
 }
 
+// PathList writes what a flag for files was given, once or several times, as
+// [Plan.Override] reads it. A value that is a list itself stands for its items.
+func PathList(values []string) string {
+	if len(values) == 1 {
+		return values[0]
+	}
+	var items []string
+	for _, v := range values {
+		list := []string{v}
+		if strings.HasPrefix(strings.TrimSpace(v), "[") {
+			if l, bad := readList(v); bad == nil {
+				list = l
+			}
+		}
+		for _, s := range list {
+			items = append(items, quoteText(s))
+		}
+	}
+	return "[" + strings.Join(items, ", ") + "]"
+}
+
 // readList reads a list as a flag gives it: [a.geojson, b.geojson].
 func readList(s string) ([]string, *problem) {
 	bad := &problem{show(s) + " is not a list of file names", "write [ponds.geojson, rocks.geojson]"}

@@ -59,7 +59,7 @@ func rowFeatures(d result.Document) (list []geojson.OutFeature) {
 	for _, r := range d.Rows {
 		spacingM := d.Blocks[r.BlockNo-1].SpacingM
 		for _, p := range r.Pieces {
-			f := feature("row", p.Name, line(p.LineLonLat),
+			f := feature("row", p.Name, line(straightened(p.LineLonLat)),
 				property("row", r.Number), property("part", p.Part), property("block", r.Block),
 				property("end_a", r.EndA), property("end_b", r.EndB),
 				property("plan_m", p.PlanM), property("ground_m", p.GroundM), property("spacing_m", spacingM))
@@ -103,6 +103,37 @@ func polygons(shapes ...result.Shape) (g geojson.OutGeometry) {
 		g.Polygons = append(g.Polygons, p)
 	}
 	return g
+}
+
+// straightened leaves out vertices that a row has for its heights only: those
+// that lie on the way between the kept ones, as near as a row line in degrees
+// may stray, less a tenth for the ground between vertices.
+func straightened(l []result.Position) []result.Position {
+	if len(l) < 3 {
+		return l
+	}
+	from := 0
+	out := []result.Position{l[0]}
+	for i := 1; i+1 < len(l); i++ {
+		for k := from + 1; k <= i; k++ {
+			if strayM(l[k], l[from], l[i+1]) > 0.9*geo.CurveChordM {
+				from = i
+				out = append(out, l[i])
+				break
+			}
+		}
+	}
+	return append(out, l[len(l)-1])
+}
+
+// strayM is the distance in metres of p from the line through a and b, for
+// places some hundred metres apart: to a percent.
+func strayM(p, a, b result.Position) float64 {
+	const degM = math.Pi / 180 * 6371008.8 // mean radius of the earth (IUGG)
+	k := math.Cos(a.LatDeg() * math.Pi / 180)
+	px, py := (p.LonDeg()-a.LonDeg())*k*degM, (p.LatDeg()-a.LatDeg())*degM
+	bx, by := (b.LonDeg()-a.LonDeg())*k*degM, (b.LatDeg()-a.LatDeg())*degM
+	return math.Abs(px*by-py*bx) / math.Hypot(bx, by)
 }
 
 // track is positions for the writer. A document's longitudes run on past 180

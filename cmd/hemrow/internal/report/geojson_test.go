@@ -197,6 +197,28 @@ func TestGeoJSONSaysWhatItCannotHold(t *testing.T) {
 	assert.Equal(t, "Polygon", list[1].Geometry.Type, "the others stand")
 }
 
+// A straight row on terrain has vertices for its heights; two tell where it runs.
+// A bent one keeps its bends.
+func TestGeoJSONRowsAreStraight(t *testing.T) {
+	at := func(x, y float64) result.Position { return result.Position{-18.4 + x/75700, 47.2 + y/111200, 200} }
+	assert.Len(t, straightened([]result.Position{at(0, 0), at(10, 20), at(20, 40), at(35, 70)}), 2)
+	bent := []result.Position{at(0, 0), at(10, 20), at(20, 40), at(40, 41), at(60, 42)}
+	assert.Equal(t, []result.Position{bent[0], bent[2], bent[4]}, straightened(bent))
+	var arc []result.Position
+	for i := range 500 { // radius 100 m, a vertex every 20 cm
+		arc = append(arc, at(100*math.Sin(float64(i)/500), 100*math.Cos(float64(i)/500)))
+	}
+	kept := straightened(arc)
+	assert.Less(t, len(kept), 120, "chords of 1.2 m stray 1.8 mm")
+	for i := 1; i < len(kept); i++ {
+		for _, p := range arc {
+			if p[0] > kept[i-1][0] && p[0] < kept[i][0] {
+				assert.LessOrEqual(t, strayM(p, kept[i-1], kept[i]), geo.CurveChordM)
+			}
+		}
+	}
+}
+
 // Longitudes may run on by a whole turn past 180.
 func TestGeoJSONFoldsLongitudes(t *testing.T) {
 	g := line([]result.Position{{539.5, 1, 7}, {539.75, 2}})

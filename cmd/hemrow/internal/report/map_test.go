@@ -69,7 +69,7 @@ func TestMapsAreWellFormed(t *testing.T) {
 		n := svgElements(t, got)
 		assert.Equal(t, 1, n["svg"])
 		assert.GreaterOrEqual(t, n["path"], len(d.Rows))
-		assert.Contains(t, written(got), "not a survey plan; lengths are plan lengths")
+		assert.Contains(t, written(got), "not a survey plan; check lengths on the ground")
 		assert.Equal(t, string(got), string(MapSVG(d)), "same document, same bytes")
 	}
 	for _, text := range []string{hostile, "]]>", "<!-- -->", "&#0;", "مزرعة \u202eabc", "\x00\x08\uffff", strings.Repeat("W", 400), ""} {

@@ -12,7 +12,7 @@ import (
 func itoa(n int) string { return strconv.Itoa(n) }
 
 // caution stands on every map, a sentence or half of one in each string.
-var caution = [...]string{"Caution: not a survey plan;", "lengths are plan lengths.", "Print at full size and check", "the scale bar with a ruler."}
+var caution = [...]string{"Caution: not a survey plan;", "check lengths on the ground.", "Print at full size and check", "the scale bar with a ruler."}
 
 const (
 	scaleBlockMM = 50.0 // width of scale, bar and north
