@@ -96,15 +96,16 @@ func Build(ctx context.Context, outline format.File, obstacles []format.File, sp
 
 // builder carries one Build.
 type builder struct {
-	ctx   context.Context
-	spec  Spec
-	swap  bool // the file in hand has latitude first
-	turns bool // the format says which way rings turn
-	lost  bool // nobody knows where on the earth the file is
-	frame geo.Frame
-	rest  []*format.Feature // of the outline file, neither chosen nor marked
-	notes geo.Notes
-	errs  []error
+	ctx     context.Context
+	spec    Spec
+	swap    bool    // the file in hand has latitude first
+	heightM float64 // size of the unit of the outline's heights, 1 where they were brought to metres
+	turns   bool    // the format says which way rings turn
+	lost    bool    // nobody knows where on the earth the file is
+	frame   geo.Frame
+	rest    []*format.Feature // of the outline file, neither chosen nor marked
+	notes   geo.Notes
+	errs    []error
 }
 
 // locate brings all files to longitude and latitude. A system that the user
@@ -117,6 +118,7 @@ func (b *builder) locate(outline format.File, obstacles []format.File) (format.F
 	}
 	b.swap = b.spec.SwapAxes && !outline.Turned
 	b.turns = outline.Format == format.GeoJSON
+	b.heightM = unitOfHeights(&outline, b.spec)
 	out := make([]format.File, len(obstacles))
 	for i, f := range obstacles {
 		if out[i], notes, err = Locate(f, b.spec.beside(f)); err != nil {

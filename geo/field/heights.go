@@ -28,7 +28,7 @@ func (b *builder) heights(chosen []part) {
 	for _, p := range chosen {
 		for _, r := range p.rings {
 			for _, c := range r[:openLen(r)] { // a corner counts once, closed or not
-				switch z := c.Z; {
+				switch z := c.Z * b.heightM; {
 				case math.IsNaN(z):
 					missing++
 				case z == 0 || z < lowestM || z > highestM:

@@ -346,6 +346,15 @@ func heightUnitM(file *format.File, spec Spec) float64 { //unit:metres
 	return 0
 }
 
+// unitOfHeights is the size of the unit of heights of a located file in metres:
+// 1 where Locate has turned them.
+func unitOfHeights(file *format.File, spec Spec) float64 { //unit:metres
+	if u := heightUnitM(file, spec); u > 0 && !file.Turned {
+		return u
+	}
+	return 1
+}
+
 // gridUnitM is the unit that heights are taken to be in where nobody says:
 // that of the grid's axes.
 func (l *locator) gridUnitM() float64 { //unit:metres

@@ -142,4 +142,9 @@ func TestHeightsFollowTheGrid(t *testing.T) {
 	require.NoError(t, err)
 	n, _ = find(notes, geo.NoteGroundFactor)
 	assert.InDelta(t, 1000, n.Value, 1e-9)
+	f.Features[0].Properties = map[string]any{"height_unit": "ft"} // longitude and latitude, heights titled in feet
+	_, notes, err = field.Build(context.Background(), f, nil, field.Spec{})
+	require.NoError(t, err)
+	n, _ = find(notes, geo.NoteGroundFactor)
+	assert.InDelta(t, 1000*geo.FootM, n.Value, 1e-9)
 }

@@ -75,6 +75,7 @@ func Look(ctx context.Context, file format.File, spec Spec) Report {
 	file = located
 	b.swap, b.turns = spec.SwapAxes && !file.Turned, file.Format == format.GeoJSON
 	b.lost = err != nil
+	b.heightM = unitOfHeights(&file, spec)
 	for i := range file.Features {
 		if ctx.Err() != nil {
 			return r
@@ -107,7 +108,7 @@ func (b *builder) look(file *format.File, f *format.Feature) FeatureReport {
 		r.Vertices += len(l)
 	}
 	r.Vertices += len(f.Points)
-	own := builder{ctx: b.ctx, spec: b.spec, swap: b.swap, turns: b.turns}
+	own := builder{ctx: b.ctx, spec: b.spec, swap: b.swap, turns: b.turns, heightM: b.heightM}
 	own.spec.Strict, own.spec.Choose = false, ""
 	r.heights(f)
 	if !b.lost && len(f.Polygons) == 0 {

@@ -1,7 +1,6 @@
 package field
 
 import (
-	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -282,10 +281,7 @@ func (m *ground) heights(file format.File) (pts []terrain.Point, lines [][]terra
 	}
 	positions := 0
 	each(&located, func(format.Coord) { positions++ })
-	c := collector{frame: m.field.Frame, within: m.within(positions), near: m.within(fewPositions + 1), unitM: 1}
-	if !located.Turned {
-		c.unitM = cmp.Or(heightUnitM(&located, spec), 1)
-	}
+	c := collector{frame: m.field.Frame, within: m.within(positions), near: m.within(fewPositions + 1), unitM: unitOfHeights(&located, spec)}
 	for i := range located.Features {
 		f := &located.Features[i]
 		for _, p := range f.Points {

@@ -92,7 +92,7 @@ func readCRS(value []byte, takes func(code int) bool) (declared string, f *fault
 	case strings.EqualFold(kind, "link"):
 		return name, &fault{
 			problem: fmt.Sprintf("the coordinate system is only a link (%s)", name),
-			hint:    "find out which system it is and convert: ogr2ogr -s_srs EPSG:... -t_srs EPSG:4326 out.geojson in.geojson",
+			hint:    "find out which system it is, take the crs member out and name it with --crs, or convert: ogr2ogr -s_srs EPSG:... -t_srs EPSG:4326 out.geojson in.geojson",
 		}
 	case strings.EqualFold(kind, "EPSG") && code != "":
 		name = "EPSG:" + code
