@@ -35,6 +35,7 @@ const (
 	NoteDatumNull     Code = "datum-taken-as-wgs84"
 	NoteDatumLost     Code = "datum-shift-unknown"
 	NoteWebMercator   Code = "web-mercator"
+	NoteWithdrawn     Code = "system-withdrawn"
 
 	// Reading terrain.
 	NoteTerrain       Code = "terrain-read"
@@ -124,7 +125,7 @@ func Codes() []Code {
 		NoteCompanion, NoteMemberLeft, NoteTextGuessed, NoteMeasureLeft, NoteRingRole,
 		NotePointsJoined, NoteColumns, NoteNameCase, NoteColumnLeft, NoteMainFile, NoteHeightDatum, NoteNoFix, NoteTimeOrder,
 		NoteSystem, NoteSystemAssumed, NoteSystemForced, NoteOutsideArea, NoteDatumShift, NoteDatumNull,
-		NoteDatumLost, NoteWebMercator,
+		NoteDatumLost, NoteWebMercator, NoteWithdrawn,
 		NoteTerrain, NoteTerrainPart, NoteTerrainPoints, NoteLongEdges, NoteBreakLine, NoteHeightUnit,
 		NoteHeightScaled, NoteMaskLeft,
 		NoteOffTerrain, NoteSideSlope, NoteRowGrade,

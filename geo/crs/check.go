@@ -106,6 +106,7 @@ func (s *Shift) limits() []limit {
 		{"datum rotation about Y (seconds)", h.RYSec, 0, maxShiftSec},
 		{"datum rotation about Z (seconds)", h.RZSec, 0, maxShiftSec},
 		{"datum scale (ppm)", h.ScalePPM, 0, maxShiftPPM},
+		{"turn of longitudes (seconds)", s.LonTurnSec, 0, maxShiftSec},
 	} {
 		l.min = -l.max
 		out = append(out, l)

@@ -2,7 +2,7 @@ package crs
 
 import (
 	"fmt"
-	"math"
+	"strings"
 
 	"hemrow/geo"
 )
@@ -15,8 +15,9 @@ const nullGapM = 2.0
 const frameHint = "compare a corner with the tractor's receiver before driving, and use the same correction service for survey and work"
 
 // DatumNotes says how the positions of the system become WGS84, and how far
-// that may be off. None of it touches lengths or areas. Nothing is said of
-// WGS84 itself.
+// that may be off, after [Definition.Near] for the place. None of it touches
+// lengths or areas. Nothing is said of WGS84 itself. A record that EPSG withdrew
+// is noted too.
 func (d Definition) DatumNotes(place string) geo.Notes {
 	var out geo.Notes
 	if d.Method == WebMercator {
@@ -26,6 +27,9 @@ func (d Definition) DatumNotes(place string) geo.Notes {
 				"they are turned into longitude and latitude and never measured",
 			Hint: "ask for the file in a national system or in longitude and latitude where lengths matter to others",
 		})
+	}
+	if d.Withdrawn {
+		out = append(out, d.withdrawnNote(place))
 	}
 	s := d.Base.Shift
 	switch {
@@ -49,15 +53,48 @@ func (d Definition) shiftNote(place string) geo.Note {
 	s := d.Base.Shift
 	n := geo.Note{
 		Code: geo.NoteDatumShift, Severity: geo.Info, Place: place, Hint: frameHint,
-		Text: fmt.Sprintf("positions on the datum %s were shifted to WGS84 by %s, whose accuracy is not stated", d.datumName(), s.Source),
+		Text: fmt.Sprintf("positions on the datum %s were shifted to WGS84 by %s, ", d.datumName(), s.Source),
 	}
-	if s.AccuracyM > 0 {
-		n.Text = fmt.Sprintf("positions on the datum %s were shifted to WGS84 by %s, good to about %g m; lengths and areas are exact all the same",
-			d.datumName(), s.Source, s.AccuracyM)
+	switch {
+	case s.Away && s.SpreadM > 0:
+		n.Text += fmt.Sprintf("which was made for another area (%s); other sets of the datum put the field about %.1f m elsewhere", s.Bounds, s.SpreadM)
+		n.Value, n.Unit = s.SpreadM, "m"
+	case s.Away:
+		n.Text += fmt.Sprintf("which was made for another area (%s); how far off it is here is not known", s.Bounds)
+	case s.SpreadM > 0:
+		n.Text += fmt.Sprintf("stated to be good to about %g m; but another set made for the place and stated to be as good puts the field %.1f m elsewhere",
+			s.AccuracyM, s.SpreadM)
+		n.Value, n.Unit = s.SpreadM, "m"
+	case s.AccuracyM > 0:
+		n.Text += fmt.Sprintf("good to about %g m; lengths and areas are exact all the same", s.AccuracyM)
 		n.Value, n.Unit = s.AccuracyM, "m"
+	default:
+		n.Text += "whose accuracy is not stated"
 	}
-	if s.AccuracyM == 0 || s.AccuracyM > nullGapM {
+	if s.AccuracyM == 0 || max(s.AccuracyM, s.SpreadM) > nullGapM {
 		n.Severity = geo.Caution
+	}
+	return n
+}
+
+// withdrawnNote names what stands in for the record.
+func (d Definition) withdrawnNote(place string) geo.Note {
+	n := geo.Note{
+		Code: geo.NoteWithdrawn, Severity: geo.Caution, Place: place,
+		Text: fmt.Sprintf("EPSG withdrew the record %s, mostly a sign of an error in it; it was read as it stands", d.title()),
+		Hint: "ask the surveyor which system is meant, and see that the field lies where it should",
+	}
+	var names []string
+	for _, code := range d.ReplacedBy {
+		name := Definition{Code: code}
+		if r, err := ByCode(code); err == nil && r.Code == code {
+			name.Name = r.Name
+		}
+		names = append(names, name.title())
+	}
+	if len(names) > 0 {
+		n.Text += "; in its place stands " + strings.Join(names, " or ")
+		n.Hint = fmt.Sprintf("see that the field lies where it should; if not, name the system EPSG:%d instead", d.ReplacedBy[0])
 	}
 	return n
 }
@@ -74,42 +111,15 @@ func (d Definition) nullNote(place string) geo.Note {
 
 // lostNote names the likely size, by the figure of the datum.
 func (d Definition) lostNote(place string) geo.Note {
-	sizeM := likelyShiftM(d.Base.Ellipsoid)
+	sizeM, mostM := likelyShiftM(d.Base.Ellipsoid)
 	return geo.Note{
 		Code: geo.NoteDatumLost, Severity: geo.Caution, Place: place,
-		Text: fmt.Sprintf("no shift from the datum %s to WGS84 is known, so that the field may lie about %.0f m off; lengths and areas hold",
-			d.datumName(), sizeM),
+		Text: fmt.Sprintf("no shift from the datum %s to WGS84 is known, so that the field may lie about %.0f m off, at worst some %.0f m; lengths and areas hold",
+			d.datumName(), sizeM, mostM),
 		Hint: "ask the surveyor for the EPSG code of the system or a grid file (.gsb), or for the outline in WGS84, " +
 			"before sending rows to a tractor",
 		Value: sizeM, Unit: "m",
 	}
-}
-
-// likelyShiftM is about how far a position moves by the shift of a datum on a
-// figure: the median over the datums of the EPSG table on figures of the
-// family, each at the middle of its area, rounded; single ones go to three
-// times as much.
-func likelyShiftM(e Ellipsoid) float64 {
-	for _, f := range likelyShifts {
-		if math.Abs(e.SemiMajorM-f.semiMajorM) <= f.withinM {
-			return f.shiftM
-		}
-	}
-	return 200
-}
-
-// likelyShifts by families of figures, which differ by up to withinM.
-var likelyShifts = []struct{ semiMajorM, withinM, shiftM float64 }{
-	{6377563.396, 1, 90},   // Airy 1830
-	{6377340.189, 1, 60},   // Airy modified 1849
-	{6377397.155, 10, 170}, // Bessel 1841
-	{6377290, 20, 230},     // Everest
-	{6378206.4, 1, 210},    // Clarke 1866
-	{6378249.2, 0.2, 230},  // Clarke 1880
-	{6378388, 1, 220},      // International 1924
-	{6378245, 0.5, 100},    // Krassowsky 1940
-	{6378160, 2, 90},       // GRS 1967 and Australian National
-	{6378137, 2, nullGapM}, // made for the whole earth
 }
 
 func (d Definition) datumName() string {

@@ -1,6 +1,10 @@
 package crs
 
-import "hemrow/geo"
+import (
+	"fmt"
+
+	"hemrow/geo"
+)
 
 // XY is a position in the coordinates of a system, in the order in which files
 // store them: X easting or longitude, Y northing or latitude, in the system's
@@ -34,9 +38,22 @@ type Shift struct {
 	// Null says that the datum is taken for WGS84 as it stands (ETRS89, NAD83,
 	// GDA2020, …); Helmert is zero then.
 	Null bool
+	// LonTurnSec is added to longitudes before Helmert, for a datum that has
+	// its meridian at another value than the one the set is published for.
+	LonTurnSec float64 //unit:seconds of arc
 	// AccuracyM is what the publisher states, 0 unknown.
 	AccuracyM float64
 	Source    string // EPSG:1314, TOWGS84 of the file, …
+	// Bounds is the area the set is published for, nil unknown.
+	Bounds *Bounds
+
+	// Away and SpreadM are what [Definition.Near] found. Away: no set is made
+	// for the place, this one for another area; AccuracyM is 0 then. SpreadM is
+	// how far from this set's position another one puts the place: the farthest
+	// of those made for the place and stated to be as good, if it exceeds
+	// AccuracyM, or with Away the middle one of the datum's others; 0 none.
+	Away    bool
+	SpreadM float64
 }
 
 // Helmert is a transformation by seven parameters in the position vector
@@ -74,11 +91,28 @@ type Definition struct {
 	WestSouth bool
 	// Bounds is where the system is meant to be used, nil unknown.
 	Bounds *Bounds
+	// Withdrawn says that EPSG took the record back, mostly for an error in it;
+	// ReplacedBy are the codes that stand in for it, if any.
+	Withdrawn  bool
+	ReplacedBy []int
 }
 
 // Bounds is a box of longitude and latitude; West > East crosses the
 // antimeridian.
 type Bounds struct{ WestDeg, SouthDeg, EastDeg, NorthDeg float64 }
+
+// String gives the ranges of longitude and latitude.
+func (b Bounds) String() string {
+	return fmt.Sprintf("longitude %g to %g, latitude %g to %g", b.WestDeg, b.EastDeg, b.SouthDeg, b.NorthDeg)
+}
+
+func (b *Bounds) copy() *Bounds {
+	if b == nil {
+		return nil
+	}
+	c := *b
+	return &c
+}
 
 // Contains reports whether p lies in the box.
 func (b Bounds) Contains(p geo.LonLat) bool {

@@ -19,10 +19,11 @@ var epsgData []byte
 // epsgTable is the table in memory: its lines, found by code and taken apart
 // when asked for. Lines are fields between tabs, told apart by their first:
 //
-//	S  datum, 0 if taken for WGS 84, source, accuracy, seven parameters, box
-//	G  code, name, datum, a, 1/f, meridian, unit, flags, box, S, datum, other names
+//	S  datum, 0 if taken for WGS 84, source, accuracy, seven parameters and a turn, box
+//	G  code, name, datum, a, 1/f, meridian, unit, flags, box, S, datums of its S lines, other names
 //	P  code, name, G, method, nine parameters, unit, flags, box, S if not G's, other names
 //	C  code, horizontal part, unit of heights
+//	W  code withdrawn, codes that replace it
 //	U  code, name, method that cannot be computed
 type epsgTable struct {
 	shifts     [][]string
@@ -30,6 +31,7 @@ type epsgTable struct {
 	projected  map[int]string
 	compound   map[int]string
 	unknown    map[int]string
+	replaced   map[int]string
 	// Lines in the order of codes, for searches.
 	geoLines, projLines []string
 }
@@ -48,7 +50,7 @@ func inflateEPSG() (*epsgTable, error) {
 func readEPSG(text string) (*epsgTable, error) {
 	t := &epsgTable{
 		geographic: make(map[int]string, 600), projected: make(map[int]string, 5500),
-		compound: make(map[int]string, 600), unknown: make(map[int]string, 100),
+		compound: make(map[int]string, 600), unknown: make(map[int]string, 100), replaced: make(map[int]string, 400),
 	}
 	for line := range strings.Lines(text) {
 		kind, rest, _ := strings.Cut(strings.TrimSuffix(line, "\n"), "\t")
@@ -56,7 +58,7 @@ func readEPSG(text string) (*epsgTable, error) {
 			t.shifts = append(t.shifts, strings.Split(rest, "\t"))
 			continue
 		}
-		into := map[string]map[int]string{"G": t.geographic, "P": t.projected, "C": t.compound, "U": t.unknown}[kind]
+		into := map[string]map[int]string{"G": t.geographic, "P": t.projected, "C": t.compound, "U": t.unknown, "W": t.replaced}[kind]
 		if into == nil {
 			continue // the heading
 		}
@@ -127,8 +129,9 @@ func (t *epsgTable) definition(code int) (Definition, bool) {
 	f := strings.Split(line, "\t")
 	d := Definition{
 		Name: f[1], Code: code, Base: t.parseGeographic(f), Bounds: parseBounds(f[8]),
-		NorthFirst: strings.Contains(f[7], "n"),
+		NorthFirst: strings.Contains(f[gFlags], "n"),
 	}
+	t.withdrawn(&d, f[gFlags])
 	return d, true
 }
 
@@ -157,7 +160,20 @@ func (t *epsgTable) parseProjected(f []string) Definition {
 	if f[pShift] != "" {
 		d.Base.Shift = t.shift(f[pShift])
 	}
+	t.withdrawn(&d, f[pFlags])
 	return d
+}
+
+// withdrawn marks a definition whose flags say so.
+func (t *epsgTable) withdrawn(d *Definition, flags string) {
+	if d.Withdrawn = strings.Contains(flags, "d"); !d.Withdrawn {
+		return
+	}
+	if line, ok := t.replaced[d.Code]; ok {
+		for s := range strings.SplitSeq(field(line, 1), ",") {
+			d.ReplacedBy = append(d.ReplacedBy, atoi(s))
+		}
+	}
 }
 
 func parseParams(text string) Params {
@@ -193,10 +209,11 @@ func (t *epsgTable) shift(index string) *Shift {
 }
 
 func parseShift(f []string) *Shift {
-	v := numbers(f[sValues], 7)
+	v := numbers(f[sValues], 8)
 	return &Shift{
 		Helmert: Helmert{v[0], v[1], v[2], v[3], v[4], v[5], v[6]},
 		Null:    f[sNull] != "", AccuracyM: number(f[sAccuracy]), Source: f[sSource],
+		LonTurnSec: v[7], Bounds: parseBounds(f[sBox]),
 	}
 }
 

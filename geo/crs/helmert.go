@@ -58,16 +58,24 @@ func (f figure) fromCentre(g geocentric) geo.LonLat {
 // metre or so.
 type helmertShift struct {
 	from, to figure
+	turnDeg  float64       // added to longitudes first
 	m        [3][3]float64 //unit:ratio
 	t        geocentric
 }
 
 var _ datumShift = (*helmertShift)(nil)
 
+// make is the shift ready for positions on an ellipsoid.
+func (s *Shift) make(from Ellipsoid) *helmertShift {
+	h := newHelmertShift(s.Helmert, from)
+	h.turnDeg = s.LonTurnSec / 3600
+	return h
+}
+
 // newHelmertShift makes the shift from a datum on an ellipsoid to WGS84 by the
 // formula for small angles, EPSG method 9606. Source: IOGP Guidance Note 7-2,
 // section 4.3.3.
-func newHelmertShift(h Helmert, from Ellipsoid) datumShift {
+func newHelmertShift(h Helmert, from Ellipsoid) *helmertShift {
 	const radPerSecond = radPerDegree / 3600
 	rx, ry, rz := h.RXSec*radPerSecond, h.RYSec*radPerSecond, h.RZSec*radPerSecond
 	s := 1 + h.ScalePPM*perMillion
@@ -83,6 +91,7 @@ func newHelmertShift(h Helmert, from Ellipsoid) datumShift {
 }
 
 func (h *helmertShift) forward(ll geo.LonLat) (geo.LonLat, bool) {
+	ll.LonDeg += h.turnDeg
 	g := h.from.toCentre(ll)
 	out := h.to.fromCentre(geocentric{
 		h.m[0][0]*g.xM + h.m[0][1]*g.yM + h.m[0][2]*g.zM + h.t.xM,

@@ -2,6 +2,7 @@ package crs
 
 import (
 	"math"
+	"slices"
 
 	"hemrow/geo"
 )
@@ -46,12 +47,10 @@ func New(d Definition) (*System, error) {
 	}
 	if d.Base.Shift != nil {
 		sh := *d.Base.Shift // the caller may change his
+		sh.Bounds = sh.Bounds.copy()
 		d.Base.Shift = &sh
 	}
-	if d.Bounds != nil {
-		b := *d.Bounds
-		d.Bounds = &b
-	}
+	d.Bounds, d.ReplacedBy = d.Bounds.copy(), slices.Clone(d.ReplacedBy)
 	s := &System{def: d, lonOriginDeg: d.Base.MeridianDeg}
 	unit, xFalse, yFalse := d.Base.AngleDeg, 0.0, 0.0
 	m, projected := methods[d.Method]
@@ -66,7 +65,7 @@ func New(d Definition) (*System, error) {
 	s.xUnit, s.xOffset = axis(unit, xFalse, m.west || d.WestSouth)
 	s.yUnit, s.yOffset = axis(unit, yFalse, m.south || d.WestSouth && !m.west)
 	if h := d.Base.Shift; h != nil && !h.Null {
-		s.shift = newHelmertShift(h.Helmert, d.Base.Ellipsoid)
+		s.shift = h.make(d.Base.Ellipsoid)
 	}
 	return s, nil
 }

@@ -37,7 +37,7 @@ func (w *written) identify() (Definition, error) {
 // sameShift reports whether the table has the very set that a text gives, so
 // that its stated accuracy may be kept.
 func sameShift(s *Shift, h Helmert) bool {
-	if s == nil {
+	if s == nil || s.LonTurnSec != 0 {
 		return false
 	}
 	const sameRatio = 1e-6 // of metres, seconds and parts per million: 30 µm on the ground
@@ -98,12 +98,11 @@ func (w *written) findBase(t *epsgTable) (Geographic, bool) {
 	name, datum := plainDatum(w.def.Base.Name), plainDatum(w.def.Base.Datum)
 	best, bestScore := Geographic{}, 0
 	for _, line := range t.geoLines {
-		f := strings.Split(line, "\t")
-		score := w.baseScore(f, name, datum)
+		score := w.baseScore(line, name, datum)
 		if score <= bestScore {
 			continue
 		}
-		if g := t.parseGeographic(f); w.likeBase(g) {
+		if g := t.parseGeographic(strings.Split(line, "\t")); w.likeBase(g) {
 			best, bestScore = g, score
 		}
 	}
@@ -112,18 +111,18 @@ func (w *written) findBase(t *epsgTable) (Geographic, bool) {
 
 // baseScore says how well the names of a G line fit, 0 not at all. The name of
 // the datum counts for more: that of the system is often the writer's own.
-func (w *written) baseScore(f []string, name, datum string) (score int) {
-	others := "," + f[gOthers] + ","
-	known := func(s, own string) bool {
-		return s != "" && (s == plainDatum(own) || strings.Contains(others, ","+s+","))
+func (w *written) baseScore(line, name, datum string) (score int) {
+	others := field(line, gOthers)
+	known := func(s string, own int) bool {
+		return s != "" && (samePlainDatum(s, field(line, own)) || hasKey(others, s))
 	}
-	if known(datum, f[gDatum]) || w.datum != 0 && strconv.Itoa(w.datum) == f[gDatumID] {
+	if known(datum, gDatum) || w.datum != 0 && hasKey(field(line, gDatumID), strconv.Itoa(w.datum)) {
 		score += 4
 	}
-	if known(name, f[gName]) {
+	if known(name, gName) {
 		score += 2
 	}
-	if score > 0 && !strings.Contains(f[gFlags], "d") {
+	if score > 0 && !strings.Contains(field(line, gFlags), "d") {
 		score++
 	}
 	return score
@@ -142,16 +141,17 @@ func (w *written) likeBase(g Geographic) bool {
 // of its name, then one that is in force with easting first.
 func (w *written) findProjected(t *epsgTable, base Geographic) []string {
 	datum := strings.Split(t.geographic[base.Code], "\t")[gDatumID]
-	method := "\t" + strconv.Itoa(int(w.def.Method)) + "\t"
+	method := strconv.Itoa(int(w.def.Method))
 	var best []string
 	bestScore := -1
 	name := plainName(w.def.Name)
 	for _, line := range t.projLines {
-		if !strings.Contains(line, method) || !w.likeParams(field(line, pParams)) {
+		own, rest, _ := strings.Cut(tail(line, pMethod), "\t")
+		if own != method || !w.likeParams(field(rest, 0)) {
 			continue
 		}
 		f := strings.Split(line, "\t")
-		if "\t"+f[pMethod]+"\t" != method || !w.likeAxes(f) {
+		if !w.likeAxes(f) {
 			continue
 		}
 		baseLine := strings.Split(t.geographic[atoi(f[pBase])], "\t")
@@ -176,10 +176,15 @@ func (w *written) findProjected(t *epsgTable, base Geographic) []string {
 
 // field is one field of a line, without taking the others apart.
 func field(line string, i int) string {
+	line, _, _ = strings.Cut(tail(line, i), "\t")
+	return line
+}
+
+// tail is a line from its field i on.
+func tail(line string, i int) string {
 	for range i {
-		_, line, _ = strings.Cut(line, "\t")
+		line = line[strings.IndexByte(line, '\t')+1:]
 	}
-	line, _, _ = strings.Cut(line, "\t")
 	return line
 }
 

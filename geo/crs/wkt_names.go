@@ -3,6 +3,7 @@ package crs
 import (
 	"strings"
 	"unicode"
+	"unicode/utf8"
 )
 
 // plainName is a name without case, spaces, underscores and signs, by which
@@ -10,24 +11,50 @@ import (
 func plainName(name string) string {
 	var b strings.Builder
 	for _, r := range name {
-		if unicode.IsLetter(r) || unicode.IsDigit(r) || r == '+' {
+		if inPlain(r) {
 			b.WriteRune(unicode.ToLower(r))
 		}
 	}
 	return b.String()
 }
 
+func inPlain(r rune) bool { return unicode.IsLetter(r) || unicode.IsDigit(r) || r == '+' }
+
 // plainDatum leaves out what writers put before or behind the name of a datum
 // or of a geographic system.
 func plainDatum(name string) string {
-	upper := strings.ToUpper(name)
-	for _, prefix := range []string{"D_", "GCS_"} {
-		if strings.HasPrefix(upper, prefix) {
-			name = name[len(prefix):]
-			break
+	return strings.TrimSuffix(plainName(bareDatum(name)), ensemble)
+}
+
+const ensemble = "ensemble"
+
+func bareDatum(name string) string {
+	for _, prefix := range [...]string{"D_", "GCS_"} {
+		if n := len(prefix); len(name) >= n && strings.EqualFold(name[:n], prefix) {
+			return name[n:]
 		}
 	}
-	return strings.TrimSuffix(plainName(name), "ensemble")
+	return name
+}
+
+// samePlainDatum reports whether plain is plainDatum(name), without making it:
+// a search asks it of every line of the table. plain is itself one.
+func samePlainDatum(plain, name string) bool {
+	name = bareDatum(name)
+	for i, r := range name {
+		if !inPlain(r) {
+			continue
+		}
+		first, size := utf8.DecodeRuneInString(plain)
+		if plain == "" {
+			return plainName(name[i:]) == ensemble
+		}
+		if unicode.ToLower(r) != first {
+			return false
+		}
+		plain = plain[size:]
+	}
+	return plain == ""
 }
 
 // wktMethods are the names of projections in well-known texts of OGC 01-009

@@ -120,7 +120,7 @@ for cs, order, name, orient, uom in db.execute(
            where coordinate_system_auth_name='EPSG' order by 1,2"""):
     axes[int(cs)].append((name, orient, int(uom or 0)))
 
-geographic, datum_of = {}, {}
+geographic, datum_of, meridian = {}, {}, {}
 q = """select g.code,g.name,g.type,g.coordinate_system_code,g.deprecated,d.code,d.name,e.code,e.semi_major_axis,
               e.uom_code,e.inv_flattening,e.semi_minor_axis,p.longitude,p.uom_code
        from geodetic_crs g join geodetic_datum d on d.auth_name=g.datum_auth_name and d.code=g.datum_code
@@ -129,7 +129,7 @@ q = """select g.code,g.name,g.type,g.coordinate_system_code,g.deprecated,d.code,
        where g.auth_name='EPSG' and e.celestial_body_code='EARTH' order by cast(g.code as int)"""
 for (code, name, kind, cs, gone, dcode, dname, ecode, a, auom, rf, b, lon, luom) in db.execute(q):
     code, dcode = int(code), int(dcode)
-    datum_of[code] = dcode
+    datum_of[code], meridian[dcode] = dcode, degrees(lon, luom)
     if kind != "geographic 2D":
         continue
     am = metres(a, auom)
@@ -154,21 +154,36 @@ for table, code, alt in db.execute("""select table_name,code,alt_name from alias
 def alias_list(code, g):
     own = {plain(g["name"]), plain(g["dname"])}
     out = {plain(a.removeprefix("D_").removeprefix("GCS_")) for key in (
-        ("geodetic_crs", code), ("geodetic_datum", g["datum"]), ("geodetic_datum", greenwich.get(g["datum"], 0)))
+        ("geodetic_crs", code), *(("geodetic_datum", d) for d in [g["datum"], *homes(g["datum"])]))
         for a in aliases[key]}
     return ",".join(sorted(out - own - {""}))
 
 
 # --- shifts ---
 
-# A datum counted from another meridian shares the shift of the one it was made
-# of: positions reach a shift counted from Greenwich.
-greenwich = {}
-for src, dst in db.execute("""select source_crs_code,target_crs_code from other_transformation
-                              where auth_name='EPSG' and method_code=9601 and deprecated=0 order by code"""):
-    src, dst = int(src), int(dst)
-    if src in datum_of and dst in datum_of and datum_of[src] != datum_of[dst]:
-        greenwich[datum_of[src]] = datum_of[dst]
+# A datum counted from another meridian shares the shifts of those it was made
+# of: positions reach a shift counted from Greenwich. Some are reached with
+# another value than that of the meridian itself (Ferro is 17 40' 00" west for
+# MGI and 17 39' 46.02" for MGI 1901); the difference turns the longitudes first.
+kin = defaultdict(dict)  # datum: {datum it was made of: seconds to turn by, accuracy of that}
+for src, dst, value, uom, acc in db.execute(
+        """select source_crs_code,target_crs_code,param1_value,param1_uom_code,accuracy from other_transformation
+           where auth_name='EPSG' and method_code=9601 and deprecated=0 order by cast(code as int)"""):
+    src, dst = datum_of.get(int(src)), datum_of.get(int(dst))
+    if None not in (src, dst) and src != dst:
+        # of several values for one datum the first, which the dataset prefers
+        kin[src].setdefault(dst, ((degrees(value, uom) - meridian[src] + meridian[dst]) * 3600, acc or 0))
+
+
+def homes(datum):
+    """The datums whose sets hold for the positions of a datum as they are."""
+    return [d for d, (turn, _) in kin[datum].items() if turn == 0] if datum in kin else [datum]
+
+
+def keys(datum):
+    """The datums under which the table has the sets of a datum: turned ones are its own."""
+    return homes(datum) + ([datum] if datum in kin and any(turn for turn, _ in kin[datum].values()) else [])
+
 
 replaced = {int(a): int(b) for a, b in db.execute(
     """select superseded_code,replacement_code from supersession where superseded_table_name='helmert_transformation'
@@ -249,9 +264,17 @@ for s in known:
 null_datums = {d for d, ss in direct.items() if any(not any(s["v"]) for s in ss)}
 
 
+def own_sets(datum):
+    """The sets from a datum, those to WGS 84 itself before those to a datum that is taken for it."""
+    return direct[datum] or [s for s in other[datum] if s["dst"] in null_datums]
+
+
 def candidates(datum):
-    """The sets of a datum, those to WGS 84 itself before those to a datum that is taken for it."""
-    cand = direct[datum] or [s for s in other[datum] if s["dst"] in null_datums]
+    """The sets of a datum and of those it was made of."""
+    cand = [s for d in homes(datum) for s in own_sets(d)]
+    for d, (turn, acc) in kin[datum].items() if datum in kin else ():
+        if turn != 0:
+            cand += [s | dict(src=datum, v=s["v"] + (float(turn),), acc=s["acc"] and s["acc"] + acc) for s in own_sets(d)]
     return [s for s in cand if not s["sea"]] or cand
 
 
@@ -261,11 +284,11 @@ def merit(s):
 
 def choose(g, box):
     """The shift of a geographic system for an area: rule in EPSG.md."""
-    datum = greenwich.get(g["datum"], g["datum"])
-    if datum == WGS84:
+    datum = g["datum"]
+    if WGS84 in homes(datum):
         return ("null", "WGS 84 itself", 0, (), None, 0)
     cand = candidates(datum)
-    if datum in null_datums and g["ell"] in GEOCENTRIC:
+    if null_datums.intersection(homes(datum)) and g["ell"] in GEOCENTRIC:
         zero = [s for s in cand if not any(s["v"])]
         best = max(zero, key=lambda s: (common(s["box"], box), -s["acc"], -s["code"]))
         return ("null", best["source"], best["acc"], (), None, 0)
@@ -340,13 +363,13 @@ for code, g in geographic.items():
     if g["gone"] and code not in bases:
         continue
     g["shift"] = shift_id(g, g["box"])
-    for x in sorted(candidates(greenwich.get(g["datum"], g["datum"])), key=merit):
+    for x in sorted(candidates(g["datum"]), key=merit):
         if any(x["v"]) and not g["shift"] == "" and shift_lines[int(g["shift"])].split("\t")[2] == "":
             enter(entry(x))  # for the choice by place
     flags = ("d" if g["gone"] else "") + ("n" if g["north"] else "")
-    datum = greenwich.get(g["datum"], g["datum"])
+    datum = ",".join(str(d) for d in keys(g["datum"]))
     lines.append("\t".join(["G", str(code), g["name"], g["dname"], num(g["a"]), num(g["rf"]), num(g["pm"]),
-                            num(g["angle"]), flags, bounds(g["box"]), g["shift"], str(datum), alias_list(code, g)]))
+                            num(g["angle"]), flags, bounds(g["box"]), g["shift"], datum, alias_list(code, g)]))
 # A text without a code fits several systems that differ in the order of their
 # axes: these need the other names to be told apart.
 twin = defaultdict(list)
@@ -382,6 +405,25 @@ for code, datum in db.execute("""select code,datum_code from geodetic_crs where 
         and type='geographic 3D' order by cast(code as int)"""):
     if int(datum) in flat_of:
         lines.append("\t".join(["C", str(code), str(flat_of[int(datum)]), "1"]))
+
+# What stands in for a record that was withdrawn.
+instead = defaultdict(list)
+for kind in ("projected_crs", "geodetic_crs"):
+    for old, new in db.execute("""select deprecated_code,replacement_code from deprecation where table_name=?
+            and deprecated_auth_name='EPSG' and replacement_auth_name='EPSG' order by 1,2""", (kind,)):
+        instead[int(old)].append(int(new))
+
+
+def in_force(code, seen=()):
+    """Replacements that are not withdrawn themselves."""
+    if code not in instead or code in seen:
+        return [code]
+    return [c for new in instead[code] for c in in_force(new, (*seen, code))]
+
+
+for code in sorted({r[0] for r in rows if "d" in r[6]} | {c for c in bases if geographic[c]["gone"]}):
+    if code in instead:
+        lines.append("\t".join(["W", str(code), ",".join(str(c) for c in dict.fromkeys(in_force(code)))]))
 
 # What a code means that cannot be computed.
 have = {r[0] for r in rows}
