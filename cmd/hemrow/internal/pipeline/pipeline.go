@@ -16,6 +16,7 @@ import (
 	"hemrow/geo/field"
 	"hemrow/geo/format"
 	"hemrow/geo/format/delivery"
+	"hemrow/geo/terrain"
 	"hemrow/materials"
 	"hemrow/rows"
 )
@@ -60,9 +61,10 @@ func Run(ctx context.Context, j Job) (result.Document, error) {
 		return result.Document{}, err
 	}
 	r.note(notes)
+	interval, levels := levelLines(f)
 	return result.New(result.Input{
 		Program: "hemrow", Version: j.Version, PlanEcho: echo(j.Plan), Files: r.files,
-		Field: f, Relief: r.relief, Layout: layout, WorkingAreas: areas, Takeoff: takeoff, Notes: r.notes,
+		Field: f, Relief: r.relief, IntervalM: interval, Levels: levels, Layout: layout, WorkingAreas: areas, Takeoff: takeoff, Notes: r.notes,
 		Units: j.Plan.Units.String(),
 	})
 }
@@ -151,6 +153,21 @@ func (r *run) terrain(ctx context.Context, f geo.Field) (geo.Field, error) {
 	r.note(notes)
 	r.relief = &relief
 	return f, err
+}
+
+// levelsBeyondM is how far beyond the outlines level lines are drawn.
+const levelsBeyondM = 20
+
+// levelLines are the level lines of a field for its map, none without terrain.
+func levelLines(f geo.Field) (intervalM float64, lines []terrain.Contour) {
+	if f.Surface == nil {
+		return 0, nil
+	}
+	b := f.Blocks[0].Outline.Bound()
+	for _, bl := range f.Blocks[1:] {
+		b = b.Union(bl.Outline.Bound())
+	}
+	return terrain.Drawn(f.Surface, b.Pad(levelsBeyondM))
 }
 
 // FieldSpec is the field section of a plan in the words of geo/field.

@@ -160,6 +160,19 @@ func (l *labels) endMark(rows []result.Row, letter string) {
 	}
 }
 
+// level writes a height on its line, at the first vertex where it is in
+// nobody's way; on a crowded map it is left out.
+func (l *labels) level(text string, line []result.XY) {
+	half := widthMM(text, nameMM) / 2
+	for _, p := range line {
+		b := boxMM{c: l.sheet.at(p), u: point{1, 0}, hu: half, hv: 0.55 * nameMM}
+		if l.free(b) {
+			l.writeName(text, b, false)
+			return
+		}
+	}
+}
+
 // name writes a name on the map: in the middle of its ground if nothing else
 // stands there, or above or below it.
 func (l *labels) name(text string, b bounds, bold, middle bool) {

@@ -19,6 +19,7 @@ func MapSVG(d result.Document) []byte {
 	m.head()
 	m.put(`<g clip-path="url(#map)">`)
 	m.ground()
+	m.levels()
 	m.alleys()
 	m.obstacles()
 	m.rows()
@@ -69,6 +70,39 @@ func (m *drawing) ground() {
 			m.put(`<path fill="%s" fill-rule="evenodd" d="%s"/>`, paperColour, m.sheet.area(w))
 		}
 	}
+}
+
+// levels draws level lines under everything that is planned, every fifth one
+// heavier.
+func (m *drawing) levels() {
+	t := m.doc.Terrain
+	if t == nil || len(t.Levels) == 0 {
+		return
+	}
+	for _, heavy := range []bool{false, true} {
+		d := ""
+		for _, l := range t.Levels {
+			if m.heavyLevel(l.HeightM) == heavy {
+				d += path(m.sheet.points(l.Local), false)
+			}
+		}
+		if d != "" {
+			m.put(`<path %s d="%s"/>`, m.levelStroke(heavy), d)
+		}
+	}
+}
+
+// heavyLevel reports whether a level is a whole number of five intervals.
+func (m *drawing) heavyLevel(heightM float64) bool {
+	n := math.Round(heightM / m.doc.Terrain.IntervalM)
+	return math.Mod(n, 5) == 0
+}
+
+func (m *drawing) levelStroke(heavy bool) string {
+	if heavy {
+		return stroke(levelColour, 0.35, "")
+	}
+	return stroke(levelColour, 0.15, "")
 }
 
 // obstacles hatches obstacles and holes.
@@ -165,11 +199,32 @@ func (m *drawing) place() labels {
 		}
 	}
 	l.rowNumbers(m.doc)
+	m.heights(&l)
 	for i := range m.doc.Blocks {
 		l.endMarks(m.doc, i)
 	}
 	m.names(&l)
 	return l
+}
+
+// heights writes the height of the longest line of each heavy level.
+func (m *drawing) heights(l *labels) {
+	t := m.doc.Terrain
+	if t == nil {
+		return
+	}
+	longest := map[float64][]result.XY{}
+	for _, v := range t.Levels {
+		if m.heavyLevel(v.HeightM) && len(v.Local) > len(longest[v.HeightM]) {
+			longest[v.HeightM] = v.Local
+		}
+	}
+	for _, v := range t.Levels { // in their order, so that the bytes are the same
+		if line := longest[v.HeightM]; line != nil {
+			l.level(amount(v.HeightM, "m", m.doc.Units), line)
+			delete(longest, v.HeightM)
+		}
+	}
 }
 
 func (m *drawing) names(l *labels) {

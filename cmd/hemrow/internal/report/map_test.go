@@ -336,3 +336,21 @@ func TestFitted(t *testing.T) {
 	assert.Greater(t, widthMM("田", 1), widthMM("m", 1))
 	assert.Equal(t, fmt.Sprint(point{0, -1}), fmt.Sprint(toward(point{1, 1}, point{1, 1})))
 }
+
+// Level lines are under the rows, every fifth heavier, with their heights
+// written and the interval in the key; without terrain there are none.
+func TestMapDrawsLevels(t *testing.T) {
+	d := smallDocument(t, "metric")
+	assert.NotContains(t, string(MapSVG(d)), levelColour)
+	d.Terrain = &result.Terrain{Method: "triangles", LowestM: 203, HighestM: 216, IntervalM: 2}
+	for k := range 6 {
+		x := -35 + 12*float64(k)
+		d.Terrain.Levels = append(d.Terrain.Levels, result.Level{HeightM: 204 + 2*float64(k), Local: []result.XY{{x, -54}, {x, 54}}})
+	}
+	got := string(MapSVG(d))
+	assert.Equal(t, 4, strings.Count(got, levelColour), "light and heavy lines, on the map and in the key")
+	assert.Contains(t, got, ">height, every 2 m<")
+	assert.Contains(t, got, ">210 m<", "the fifth of two metres")
+	assert.NotContains(t, got, ">208 m<")
+	assert.Less(t, strings.Index(got, levelColour), strings.Index(got, rowColour), "under the rows")
+}

@@ -38,7 +38,8 @@ func (m *drawing) titleFoot(top float64) {
 	right := s.w - marginMM
 	m.rule(marginMM, top, right, 0.4)
 	m.words(marginMM+3, top, right-scaleBlockMM-keyWidthMM-marginMM-5, top+titleMM-7)
-	m.key(right-scaleBlockMM-keyWidthMM, top+0.6)
+	entries := m.keyEntries()
+	m.key(entries, right-scaleBlockMM-keyWidthMM, top+0.6, min(keyStepMM, (titleMM-8)/float64(len(entries))))
 	m.scaleBar(right-scaleBlockMM+1, top)
 	m.north(right-8, top+12)
 	m.rule(marginMM, s.h-marginMM-6, right, 0.2)
@@ -60,8 +61,9 @@ func (m *drawing) titleColumn(left float64) {
 	m.scaleBar(left+3, y)
 	m.north(right-8, y+12)
 	m.rule(left, y, right, 0.2)
-	y -= 7*keyStepMM + 4
-	m.key(left+3, y)
+	entries := m.keyEntries()
+	y -= float64(max(7, len(entries)))*keyStepMM + 4
+	m.key(entries, left+3, y, keyStepMM)
 	m.rule(left, y, right, 0.2)
 	m.words(left+3, marginMM, columnMM-6, y-2)
 }
@@ -147,8 +149,8 @@ type keyEntry struct {
 	draw func(x, y float64) // the sign's left end and middle height
 }
 
-// key explains the signs that are on this map.
-func (m *drawing) key(x, y float64) {
+// keyEntries are the signs that are on this map.
+func (m *drawing) keyEntries() []keyEntry {
 	line := func(attr string) func(x, y float64) {
 		return func(x, y float64) { m.put(`<path %s d="M%s %sH%s"/>`, attr, mmText(x), mmText(y), mmText(x+10)) }
 	}
@@ -163,6 +165,12 @@ func (m *drawing) key(x, y float64) {
 			keyEntry{"row, with its number", line(stroke(rowColour, math.Max(0.2, m.rowWidthMM()), rowDash))},
 			keyEntry{"row ends A and B", func(x, y float64) { m.endMark("A", point{x + 2.8, y}); m.endMark("B", point{x + 7.2, y}) }})
 	}
+	if t := m.doc.Terrain; t != nil && len(t.Levels) > 0 {
+		entries = append(entries, keyEntry{"height, every " + amount(t.IntervalM, "m", m.doc.Units), func(x, y float64) {
+			m.put(`<path %s d="M%s %sH%s"/>`, m.levelStroke(false), mmText(x), mmText(y-0.8), mmText(x+10))
+			m.put(`<path %s d="M%s %sH%s"/>`, m.levelStroke(true), mmText(x), mmText(y+0.8), mmText(x+10))
+		}})
+	}
 	if m.hasHeadland() {
 		thin := `stroke="` + inkColour + `" stroke-width="0.1"`
 		entries = append(entries, keyEntry{"working area", fill(paperColour, thin)}, keyEntry{"headland, clearance", fill(headColour, thin)})
@@ -173,8 +181,13 @@ func (m *drawing) key(x, y float64) {
 	if m.hasAlleys() {
 		entries = append(entries, keyEntry{"cross alley", line(stroke(alleyColour, 0.5, alleyDash) + ` stroke-linecap="round"`)})
 	}
+	return entries
+}
+
+// key draws the entries one below the other.
+func (m *drawing) key(entries []keyEntry, x, y, stepMM float64) {
 	for i, e := range entries {
-		at := y + 3.5 + keyStepMM*float64(i)
+		at := y + 3.5 + stepMM*float64(i)
 		e.draw(x, at)
 		m.letter(lettering{text: e.text, at: point{x + 12, at + 0.9}, sizeMM: 2.6, anchor: "start"})
 	}

@@ -27,6 +27,11 @@ func (d Document) check() error {
 		}
 	}
 	c.position("frame.origin", Position{d.Frame.OriginLonDeg, d.Frame.OriginLatDeg})
+	if d.Terrain != nil {
+		for i, l := range d.Terrain.Levels {
+			c.course(fmt.Sprintf("terrain.levels[%d]", i), l.LonLat, l.Local, 2)
+		}
+	}
 	for i, o := range d.Field.Obstacles {
 		c.obstacle(fmt.Sprintf("field.obstacles[%d]", i), o)
 	}

@@ -93,6 +93,17 @@ type Terrain struct {
 	MeanSlopePct float64 `json:"mean_slope_pct"`
 	Slope95Pct   float64 `json:"slope_95_pct"` // 95 % of the area is flatter
 	CoveredPct   float64 `json:"covered_pct"`  // of the area
+	// Levels are level lines about the field for maps, IntervalM apart in
+	// height; none where it is level.
+	IntervalM float64 `json:"interval_m"`
+	Levels    []Level `json:"levels"`
+}
+
+// Level is a level line, or a piece of one, with the higher ground on its left.
+type Level struct {
+	HeightM float64    `json:"height_m"`
+	LonLat  []Position `json:"lonlat"`
+	Local   []XY       `json:"local"`
 }
 
 // Totals sums all blocks.

@@ -8,6 +8,7 @@ import (
 
 	"hemrow/geo"
 	"hemrow/geo/field"
+	"hemrow/geo/terrain"
 	"hemrow/materials"
 	"hemrow/rows"
 )
@@ -20,6 +21,8 @@ type Input struct {
 	Files            []InputFile
 	Field            geo.Field
 	Relief           *field.Relief // nil without terrain
+	IntervalM        float64       // between level lines
+	Levels           []terrain.Contour
 	Layout           rows.Layout
 	WorkingAreas     []orb.MultiPolygon // by block; nil if they were not drawn
 	Takeoff          materials.Takeoff
@@ -121,7 +124,22 @@ func (m *maker) terrain() *Terrain {
 	return &Terrain{
 		Method: text(r.Method), LowestM: mm(r.LowestM), HighestM: mm(r.HighestM), MeanM: mm(r.MeanM),
 		MeanSlopePct: mm(r.MeanSlopePct), Slope95Pct: mm(r.Slope95Pct), CoveredPct: mm(100 * r.CoveredRatio),
+		IntervalM: mm(m.IntervalM), Levels: m.levels(),
 	}
+}
+
+// levels are the level lines of the map.
+func (m *maker) levels() []Level {
+	out := make([]Level, len(m.Levels))
+	for i, c := range m.Levels {
+		m.see("a level line", c.LevelM)
+		for _, p := range c.Line {
+			m.see("a level line", p[0], p[1])
+		}
+		line := m.course(c.Line)
+		out[i] = Level{mm(c.LevelM), line.LonLat, line.Local}
+	}
+	return out
 }
 
 func (m *maker) field() Field {
