@@ -169,7 +169,11 @@ func printLook(w io.Writer, rep field.Report) {
 		if f.HeightCount > 0 {
 			fmt.Fprintf(w, "  %d of its vertices have heights, %.2f to %.2f\n", f.HeightCount, f.LowestM, f.HighestM)
 			if f.AreaM2 == 0 && f.Points > 2 {
-				fmt.Fprintf(w, "  a survey of heights, which plan takes as terrain.heights\n")
+				what := "a survey of heights, which plan takes as terrain: --heights"
+				if rep.Refused != nil {
+					what = "the corners of an outline, or a survey of heights (--heights)"
+				}
+				fmt.Fprintf(w, "  %s\n", what)
 				continue
 			}
 		}
