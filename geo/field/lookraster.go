@@ -50,6 +50,9 @@ func LookRaster(r format.Raster, spec Spec) (RasterReport, error) {
 	if err != nil {
 		return RasterReport{}, &geo.InputError{File: head.Name, Problem: "its reference system cannot be used: " + err.Error(), Hint: convertHint}
 	}
+	if err := turnedRaster(&head, sys); err != nil {
+		return rep, err
+	}
 	if err := rep.place(r.Layout(), sys, head.Name); err != nil {
 		return RasterReport{}, err
 	}

@@ -160,12 +160,41 @@ func (m *ground) system(file *format.File) (*crs.System, error) {
 	if err != nil {
 		return nil, &geo.InputError{File: file.Name, Problem: "its reference system cannot be used: " + err.Error(), Hint: convertHint}
 	}
+	if err := turnedRaster(file, sys); err != nil {
+		return nil, err
+	}
 	if useGrid(def, m.spec.DatumGrid) {
 		m.note(def.GridNote(m.spec.DatumGrid, file.Name))
 		return sys.WithGrid(m.spec.DatumGrid), nil
 	}
 	m.notes = append(m.notes, def.DatumNotes(file.Name)...)
 	return sys, nil
+}
+
+// turnedRaster refuses a raster whose corners lie in the area of its system with
+// easting and northing turned round only, as files in systems that count south
+// and west may have them.
+func turnedRaster(file *format.File, sys *crs.System) error {
+	d := sys.Definition()
+	if d.Bounds == nil || len(file.Features) == 0 {
+		return nil
+	}
+	turned := 0
+	for _, c := range file.Features[0].Points {
+		if ll, ok := sys.ToWGS84(crs.XY{X: c.X, Y: c.Y}); ok && d.Bounds.Contains(ll) {
+			return nil
+		}
+		if ll, ok := sys.ToWGS84(crs.XY{X: c.Y, Y: c.X}); ok && d.Bounds.Contains(ll) {
+			turned++
+		}
+	}
+	if turned == 0 || turned < len(file.Features[0].Points) {
+		return nil
+	}
+	return &geo.InputError{
+		File: file.Name, Problem: fmt.Sprintf("its first coordinate is the northing (or southing) of %s: as written it lies outside the area of that system, turned round inside", sys.Name()),
+		Hint: "bring it to a system that counts east and north: gdalwarp -t_srs EPSG:4326 in.tif out.tif",
+	}
 }
 
 // grid makes a surface of rasters.

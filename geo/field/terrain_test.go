@@ -282,6 +282,7 @@ func TestTerrainThatSaysTooLittle(t *testing.T) {
 		{"grid in feet, heights in what?", coast, field.Survey{Raster: feet}, field.TerrainSpec{}, "does not say the unit of its heights", "height_unit"},
 		{"the unit given", coast, field.Survey{Raster: feet}, field.TerrainSpec{HeightUnitM: 1}, "", ""},
 		{"grid without a system", kestrel, field.Survey{Raster: silentRamp{rampOf(t, kestrel, 27700, 1, 0)}}, field.TerrainSpec{}, "does not say in which reference system", "--heights-crs"},
+		{"northing first", south, field.Survey{Raster: turnedRamp{rampOf(t, south, 2193, 1, 0)}}, field.TerrainSpec{}, "its first coordinate is the northing", "gdalwarp"},
 		{"the system given", kestrel, field.Survey{Raster: silentRamp{rampOf(t, kestrel, 27700, 1, 0)}}, field.TerrainSpec{CRS: "EPSG:27700"}, "", ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -299,6 +300,16 @@ func TestTerrainThatSaysTooLittle(t *testing.T) {
 	_, err := field.LookRaster(silentRamp{rampOf(t, kestrel, 27700, 1, 0)}, field.Spec{})
 	require.Error(t, err)
 	assert.Contains(t, err.Error(), "does not say in which reference system")
+}
+
+// turnedRamp stores northing before easting.
+type turnedRamp struct{ *ramp }
+
+func (r turnedRamp) Layout() format.Layout {
+	l := r.l
+	l.OriginX, l.OriginY = l.OriginY, l.OriginX
+	l.ColX, l.ColY, l.RowX, l.RowY = l.ColY, l.ColX, l.RowY, l.RowX
+	return l
 }
 
 type silentRamp struct{ *ramp }
