@@ -36,8 +36,6 @@ func FuzzRead(f *testing.F) {
 		case errH == nil && h.Raster != nil:
 			l := h.Raster.Layout()
 			_, _ = h.Raster.Window(0, 0, min(l.Cols, 50), min(l.Rows, 50))
-		case err == nil && errH != nil:
-			t.Fatalf("an outline, but no heights: %v", errH)
 		}
 		stream(t, data, err)
 	})
