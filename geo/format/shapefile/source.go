@@ -1,6 +1,8 @@
 package shapefile
 
 import (
+	"archive/zip"
+	"compress/flate"
 	"errors"
 	"fmt"
 	"io"
@@ -113,11 +115,19 @@ func (s *source) ended(n int) error {
 	}
 }
 
-// broken is a failed read with the file's name.
+// broken is a failed read with the file's name: the input's fault if the
+// archive around it is damaged.
 func (s *source) broken(err error) error {
 	var e *geo.InputError
-	if errors.As(err, &e) {
+	var corrupt flate.CorruptInputError
+	switch {
+	case errors.As(err, &e):
 		return err
+	case errors.As(err, &corrupt), errors.Is(err, zip.ErrChecksum), errors.Is(err, zip.ErrFormat), errors.Is(err, io.ErrUnexpectedEOF):
+		return &geo.InputError{
+			File: s.label, Problem: fmt.Sprintf("the archive is damaged from byte %d of this member on: %v", s.offset(), err),
+			Hint: "fetch or pack it again",
+		}
 	}
 	return fmt.Errorf("%s: byte %d: %w", s.label, s.offset(), err)
 }
