@@ -15,6 +15,15 @@ type Field struct {
 	Surface   Surface // nil when there is no terrain
 }
 
+// Bound is the box of all blocks; a field has one at least.
+func (f Field) Bound() orb.Bound {
+	b := f.Blocks[0].Outline.Bound()
+	for _, bl := range f.Blocks[1:] {
+		b = b.Union(bl.Outline.Bound())
+	}
+	return b
+}
+
 // Block is a part of the field planted together: one outline. Holes of the
 // outline are ground that rows keep clear of, like obstacles.
 type Block struct {

@@ -73,8 +73,12 @@ func systemAt(def *crs.Definition, at crs.XY) (*crs.System, error) {
 	if !ok {
 		return s, nil // refused with its place later
 	}
-	*def = def.Near(ll)
-	return crs.New(*def)
+	near := def.Near(ll)
+	if near.Base.Shift == def.Base.Shift {
+		return s, nil // the same still
+	}
+	*def = near
+	return crs.New(near)
 }
 
 // firstOf is the first position of a file in its own coordinates.
@@ -262,22 +266,7 @@ func proposals(c format.Coord, near *geo.LonLat) string {
 // each calls use for every position of the file.
 func each(file *format.File, use func(format.Coord)) {
 	for i := range file.Features {
-		f := &file.Features[i]
-		for _, p := range f.Polygons {
-			for _, r := range p {
-				for _, c := range r {
-					use(c)
-				}
-			}
-		}
-		for _, line := range f.Lines {
-			for _, c := range line {
-				use(c)
-			}
-		}
-		for _, c := range f.Points {
-			use(c)
-		}
+		file.Features[i].Each(func(c *format.Coord) { use(*c) })
 	}
 }
 

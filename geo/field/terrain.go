@@ -117,11 +117,7 @@ const aroundM = awayM
 
 // around is the box of the field with aroundM on every side.
 func (m *ground) around() orb.Bound {
-	b := m.field.Blocks[0].Outline.Bound()
-	for _, bl := range m.field.Blocks[1:] {
-		b = b.Union(bl.Outline.Bound())
-	}
-	return b.Pad(aroundM)
+	return m.field.Bound().Pad(aroundM)
 }
 
 // reading is how files of heights are read.
@@ -488,7 +484,7 @@ func (m *ground) apart(surveys []Survey, s terrain.Surface) error {
 		e.Problem += fmt.Sprintf(": nothing lies within %d m of it", surveyReachM)
 		return e
 	}
-	b, f := s.Bounds(), m.around().Pad(-aroundM)
+	b, f := s.Bounds(), m.field.Bound()
 	dx := math.Max(0, math.Max(b.Min[0]-f.Max[0], f.Min[0]-b.Max[0]))
 	dy := math.Max(0, math.Max(b.Min[1]-f.Max[1], f.Min[1]-b.Max[1]))
 	if d := math.Hypot(dx, dy); d > 0 {

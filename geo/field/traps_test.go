@@ -304,19 +304,6 @@ func TestCoordinateTraps(t *testing.T) {
 		}
 		return fileOf(area("Long Piece", append(format.Ring(c), c[0])))
 	}
-	swap := func(f format.File) format.File {
-		g := cloneFile(f)
-		for _, x := range g.Features {
-			for _, p := range x.Polygons {
-				for _, r := range p {
-					for i := range r {
-						r[i].X, r[i].Y = r[i].Y, r[i].X
-					}
-				}
-			}
-		}
-		return g
-	}
 	good := fileOf(area("Long Piece", s.rect(0, 0, 200, 100)))
 	east := fileOf(area("Long Piece", south.rect(0, 0, 200, 100)))
 	stated := func(ha any) format.File {
@@ -330,11 +317,11 @@ func TestCoordinateTraps(t *testing.T) {
 		rounded.Features[0].Polygons[0][0][i].Y = math.Round(c.Y*1e4) / 1e4
 	}
 	check(t, []trap{
-		{name: "13 swapped, certain", file: swap(east), problem: "is no latitude: longitude and latitude look swapped", hint: "swap_axes", vertex: 1},
-		{name: "13 swapped on request", file: swap(good), spec: field.Spec{SwapAxes: true}, notes: []geo.Code{geo.NoteAxesSwapped}, areaM2: 20000},
+		{name: "13 swapped, certain", file: swapped(east), problem: "is no latitude: longitude and latitude look swapped", hint: "swap_axes", vertex: 1},
+		{name: "13 swapped on request", file: swapped(good), spec: field.Spec{SwapAxes: true}, notes: []geo.Code{geo.NoteAxesSwapped}, areaM2: 20000},
 		{name: "13 swapped on request for nothing", file: east, spec: field.Spec{SwapAxes: true}, problem: "look swapped", hint: "leave swap_axes off"},
-		{name: "13 obstacles swapped", file: good, obstacles: []format.File{swap(fileOf(area("Pond", s.rect(20, 20, 10, 10))))}, problem: "may be swapped: as written it lies at 52.0", hint: "wrong way round"},
-		{name: "13 stated area fits the swapped place only", file: swap(stated(2.0)), problem: "may be swapped", hint: "swap_axes"},
+		{name: "13 obstacles swapped", file: good, obstacles: []format.File{swapped(fileOf(area("Pond", s.rect(20, 20, 10, 10))))}, problem: "may be swapped: as written it lies at 52.0", hint: "wrong way round"},
+		{name: "13 stated area fits the swapped place only", file: swapped(stated(2.0)), problem: "may be swapped", hint: "swap_axes"},
 		{
 			name: "14 metres, UTM", file: raw(format.Coord{X: 534243.1, Y: 5338000}, format.Coord{X: 534343.1, Y: 5338000}, format.Coord{X: 534343.1, Y: 5338100}),
 			problem: "x = 534243.1 is no longitude: these look like projected metres (perhaps UTM: then north of the equator, near latitude 48, or south of it, near latitude -42", hint: "--crs EPSG:25832", vertex: 1,

@@ -9,14 +9,7 @@ import (
 	"hemrow/geo/format"
 )
 
-// Heights that stand for none. Surveying and raster software writes -9999 or
-// the lowest numbers of a float, about -3.4e38 and -1.8e308 (common practice, no
-// source).
-const (
-	noHeightM       = -9999
-	tooHighM        = 1e30
-	bytesOfPosition = len("[1,2]") // the shortest there is
-)
+const bytesOfPosition = len("[1,2]") // the shortest there is
 
 // coords reads coordinates, which it never leaves unread: what it returns was
 // looked at to the last byte.
@@ -312,9 +305,7 @@ func (c *coords) third(p format.Coord) (format.Coord, *fault) {
 // count tallies the height of p, and takes out one that stands for none.
 func (c *coords) count(p *format.Coord) {
 	switch z := p.Z; {
-	case math.IsNaN(z):
-		c.tally[noteHeight]++
-	case z == noHeightM || math.Abs(z) > tooHighM:
+	case format.IsNoHeight(z):
 		c.tally[noteHeight]++
 		p.Z = math.NaN()
 	case z == 0:

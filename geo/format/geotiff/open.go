@@ -189,7 +189,7 @@ func (r *Raster) heights(d *directory, keys *geoKeys) (err error) {
 		return err
 	}
 	if r.image.sample.format != formatUnsigned {
-		r.scale.none = noHeight
+		r.scale.none = format.NoHeight
 		r.note(geo.NoteHeightMissing, geo.Info, "the file names no number for cells without height; -9999 and numbers beyond 1e30 are taken for it", "")
 	}
 	return nil

@@ -5,16 +5,9 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"hemrow/geo/format"
 )
-
-// tooHigh is beyond any height in any unit: raster software marks cells
-// without height by the lowest or highest number of a float, about 3.4e38 and
-// 1.8e308 (common practice, no source).
-const tooHigh = 1e30
-
-// noHeight is what software writes where it has no height, if the file names
-// no number for that (common practice, no source).
-const noHeight = -9999
 
 // floats reads numbers of little endian, step bytes apart.
 func (s sample) floats(dst []float64, src []byte, step int) {
@@ -64,7 +57,7 @@ func (s scale) apply(v []float64) {
 	plain := s.plain()
 	for i, x := range v {
 		switch {
-		case x == s.none || !(math.Abs(x) <= tooHigh):
+		case x == s.none || !(math.Abs(x) <= format.TooHigh):
 			v[i] = math.NaN()
 		case !plain:
 			v[i] = x*s.factor + s.offset

@@ -12,13 +12,6 @@ import (
 	"hemrow/geo/format/encoded"
 )
 
-// Heights that stand for none, as surveying and raster software writes them
-// (common practice, no source).
-const (
-	noHeightM = -9999
-	tooHighM  = 1e30
-)
-
 // collector gathers points row by row.
 type collector struct {
 	rd     *reader
@@ -222,7 +215,7 @@ func (c *collector) heightOf(r row) (float64, error) {
 	case !ok:
 		problem, hint := whyNoNumber(b, c.rd.lay.mark)
 		return 0, c.fail(r, c.height, problem, hint)
-	case v == noHeightM || math.Abs(v) > tooHighM:
+	case format.IsNoHeight(v):
 		c.none++
 		return math.NaN(), nil
 	case v == 0:

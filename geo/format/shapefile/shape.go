@@ -9,14 +9,6 @@ import (
 	"hemrow/geo/format"
 )
 
-// Heights that stand for none, as in the reader of GeoJSON: surveying and
-// raster software writes -9999 or the lowest numbers of a float (common
-// practice, no source).
-const (
-	noHeightM = -9999
-	tooHighM  = 1e30
-)
-
 // fault is what is wrong with a shape. Ring, part and vertex count from 1.
 type fault struct {
 	part, vertex int
@@ -192,7 +184,7 @@ func (s *shape) heights(all []format.Coord, b []byte) {
 	for i := range all {
 		z := number(b[8*i:])
 		switch {
-		case math.IsNaN(z), z == noHeightM, math.Abs(z) > tooHighM:
+		case format.IsNoHeight(z):
 			s.tally.count[noteHeight]++
 			z = math.NaN()
 		case z == 0:

@@ -181,7 +181,7 @@ func (a *ascii) read(col0, row0 int, g *format.Grid) error {
 			if !ok {
 				return a.noNumber(row0+row, col0+col, word)
 			}
-			if v != a.noData && math.Abs(v) <= tooHigh {
+			if v != a.noData && math.Abs(v) <= format.TooHigh {
 				line[col] = v
 			}
 		}

@@ -17,11 +17,6 @@ var ErrScattered = errors.New("the points lie on no regular grid")
 // maxCells is how many cells one window may have: 800 MB in memory.
 const maxCells = 100_000_000
 
-// tooHigh is beyond any height in any unit: raster software marks cells
-// without height by the lowest or highest number of a float, about 3.4e38 and
-// 1.8e308 (common practice, no source).
-const tooHigh = 1e30
-
 // Raster is a text file of heights. Windows may be read from several
 // goroutines at once.
 type Raster struct {

@@ -260,7 +260,7 @@ func (c *xyz) read(col0, row0 int, g *format.Grid) error {
 	return c.points(func(_ int, p point, _ [3]int) error {
 		at := c.cell(p)
 		col, row := at%c.layout.Cols-col0, at/c.layout.Cols-row0
-		if col >= 0 && row >= 0 && col < g.Cols && row < g.Rows && p.z != defaultNoData && math.Abs(p.z) <= tooHigh {
+		if col >= 0 && row >= 0 && col < g.Cols && row < g.Rows && !format.IsNoHeight(p.z) {
 			g.Heights[row*g.Cols+col] = p.z
 		}
 		return nil

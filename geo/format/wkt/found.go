@@ -8,13 +8,6 @@ import (
 	"hemrow/geo/format"
 )
 
-// Heights that stand for none, as surveying and raster software writes them
-// (common practice, no source).
-const (
-	noHeightM = -9999
-	tooHighM  = 1e30
-)
-
 // Found counts what was met beside the shapes of a geometry.
 type Found struct {
 	Code        int // of the SRID, 0 if there is none
@@ -60,7 +53,7 @@ func (h *heights) count(c *format.Coord, written bool) {
 	switch {
 	case !written:
 		h.flat++
-	case math.IsNaN(c.Z) || c.Z == noHeightM || math.Abs(c.Z) > tooHighM:
+	case format.IsNoHeight(c.Z):
 		c.Z = math.NaN()
 		h.none++
 	case c.Z == 0:

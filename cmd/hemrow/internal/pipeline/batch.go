@@ -188,8 +188,7 @@ func feed(ctx context.Context, stream *delivery.Stream, work, ordered chan<- *ch
 // batchWorker plans one chunk after another.
 type batchWorker struct {
 	planner  rows.Planner
-	ref      format.Reference // the stream's, as it was settled last
-	defined  format.Reference
+	settled  settled
 	features []BatchResult
 }
 
@@ -223,13 +222,7 @@ func (w *batchWorker) one(ctx context.Context, b Batch, stream *delivery.Stream,
 	if r.Err != nil {
 		return
 	}
-	if ref := stream.Reference(); ref != w.ref {
-		w.ref, w.defined = ref, field.Define(ref)
-	}
-	file := format.File{
-		Name: stream.Name(), Format: stream.Format(), Reference: w.defined,
-		Features: []format.Feature{r.Feature},
-	}
+	file := w.settled.file(stream, r.Feature)
 	spec := b.Field
 	spec.Terrain = b.Surveys != nil
 	f, notes, err := field.Build(ctx, file, nil, spec)
@@ -258,4 +251,16 @@ func (t *Totals) count(r BatchResult) {
 		t.Pieces += b.Tally.Pieces
 		t.PlantedM += b.Tally.PlantedM
 	}
+}
+
+// settled is the reference of a stream with its system looked up, as long as it
+// stays the same.
+type settled struct{ ref, defined format.Reference }
+
+// file is one feature of a stream as a file of its own.
+func (s *settled) file(stream *delivery.Stream, f format.Feature) format.File {
+	if ref := stream.Reference(); ref != s.ref {
+		s.ref, s.defined = ref, field.Define(ref)
+	}
+	return format.File{Name: stream.Name(), Format: stream.Format(), Reference: s.defined, Features: []format.Feature{f}}
 }

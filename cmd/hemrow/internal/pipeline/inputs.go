@@ -23,6 +23,8 @@ type Find func(name string) delivery.Source
 type inputs struct {
 	find  Find
 	files []result.InputFile
+	// uncounted leaves the account out, which reads every file once more.
+	uncounted bool
 }
 
 // opening is a folder that remembers which of its files were opened.
@@ -85,7 +87,7 @@ func (in *inputs) read(name, role string, read func(delivery.Source) (kind strin
 	o := &opening{FS: src.FS}
 	src.FS = o
 	kind, err := read(src)
-	if err != nil {
+	if err != nil || in.uncounted {
 		return err
 	}
 	slices.Sort(o.names) // companions are opened in any order

@@ -163,11 +163,7 @@ func levelLines(f geo.Field) (intervalM float64, lines []terrain.Contour) {
 	if f.Surface == nil {
 		return 0, nil
 	}
-	b := f.Blocks[0].Outline.Bound()
-	for _, bl := range f.Blocks[1:] {
-		b = b.Union(bl.Outline.Bound())
-	}
-	return terrain.Drawn(f.Surface, b.Pad(levelsBeyondM))
+	return terrain.Drawn(f.Surface, f.Bound().Pad(levelsBeyondM))
 }
 
 // FieldSpec is the field section of a plan in the words of geo/field.

@@ -48,8 +48,7 @@ func (r Restate) Run(ctx context.Context, stream *delivery.Stream, out io.Writer
 type restater struct {
 	spec    field.Spec
 	stream  *delivery.Stream
-	ref     format.Reference
-	defined format.Reference
+	settled settled
 }
 
 func (w *restater) one(rec delivery.Record, c *chunk) error {
@@ -57,11 +56,7 @@ func (w *restater) one(rec delivery.Record, c *chunk) error {
 	if err != nil {
 		return err
 	}
-	if ref := w.stream.Reference(); ref != w.ref {
-		w.ref, w.defined = ref, field.Define(ref)
-	}
-	file := format.File{Name: w.stream.Name(), Format: w.stream.Format(), Reference: w.defined, Features: []format.Feature{f}}
-	located, _, err := field.Locate(file, w.spec)
+	located, _, err := field.Locate(w.settled.file(w.stream, f), w.spec)
 	if err != nil {
 		return err
 	}

@@ -27,7 +27,7 @@ func OpenSurveys(p plan.Plan, find Find, grid *crs.Grid) (*Surveys, error) {
 	if len(p.Terrain.Heights) == 0 {
 		return nil, nil
 	}
-	in := inputs{find: find}
+	in := inputs{find: find, uncounted: true}
 	return in.surveys(p, grid)
 }
 
