@@ -98,31 +98,42 @@ func (c *chain) tight(lim *Limits, ring bool) (out [][2]float64) {
 	return out
 }
 
-// easyPart is a part of the row, less the end segments that the cut has left so
-// short that the turn into them is too sharp; nil if it does not pay.
+// easyPart is a part of the row, eased; nil if it does not pay.
 func (c *chain) easyPart(from, to float64, lim *Limits) orb.LineString {
 	least := max(shortestM, lim.TurnM)
 	if to-from < least {
 		return nil
 	}
 	p := newChain(c.piece(from, to))
-	for len(p.m) > 2 {
-		b := p.bends(lim)
-		switch n := len(b); {
-		case b[1]*lim.RadiusM > 1:
-			p = newChain(p.line[1:])
-		case b[n-2]*lim.RadiusM > 1:
-			p = newChain(p.line[:n-1])
-		case p.lengthM() < least:
-			return nil
-		default:
-			return p.line
-		}
-	}
+	p.ease(lim)
 	if len(p.m) < 2 || p.lengthM() < least {
 		return nil
 	}
 	return p.line
+}
+
+// Ease takes off the ends of a row that has been cut what the cut has left so
+// short that the turn into it is sharper than the least radius. A row that keeps
+// the radius as a whole loses a segment at each end at most; of two segments the
+// longer is left.
+func Ease(line orb.LineString, lim Limits) orb.LineString {
+	c := newChain(line)
+	c.ease(&lim)
+	return c.line
+}
+
+func (c *chain) ease(lim *Limits) {
+	for len(c.m) > 2 {
+		b := c.bends(lim)
+		switch n := len(b); {
+		case b[1]*lim.RadiusM > 1 && (n > 3 || c.m[1] < c.m[2]-c.m[1]):
+			*c = newChain(c.line[1:])
+		case b[n-2]*lim.RadiusM > 1:
+			*c = newChain(c.line[:n-1])
+		default:
+			return
+		}
+	}
 }
 
 // gaps describes the stretches taken out.

@@ -81,24 +81,28 @@ func (ft *fitter) best(ctx context.Context, found []*spline) (Fitted, error) {
 		}
 		tight, _ := breakTight(rows, *ft.lim)
 		broken := clearAll(tight, ft.lim, ft.cleared).result()
-		j := jRatio(ft.base.of(broken).st, areaM2, ft.lim)
+		j := merit(ft.base.of(broken).st, areaM2, ft.lim)
 		return Fitted{Layout: Layout{Rows: rows}, Field: Field{found[i]}, PhaseM: phaseM, own: own, broken: j}
 	}
-	err := parallel(len(found), func(i int) error {
+	ft.tell.begin("laying rows", len(found))
+	err := parallel(ctx, len(found), func(i int) error {
+		defer ft.tell.tick()
 		values[i] = grid.values(found[i])
 		all[i] = lay(i, 0)
-		return ctx.Err()
+		return nil
 	})
 	if err != nil {
 		return Fitted{}, err
 	}
 	win := bestOf(all, fineGain)
 	shifts := make([]Fitted, phases)
-	err = parallel(phases, func(k int) error {
+	ft.tell.begin("shifting rows", phases)
+	err = parallel(ctx, phases, func(k int) error {
+		defer ft.tell.tick()
 		if shifts[k] = all[win]; k > 0 {
 			shifts[k] = lay(win, ft.lim.SpacingM*float64(k)/phases)
 		}
-		return ctx.Err()
+		return nil
 	})
 	if err != nil {
 		return Fitted{}, err
@@ -106,35 +110,36 @@ func (ft *fitter) best(ctx context.Context, found []*spline) (Fitted, error) {
 	return shifts[bestOf(shifts, 0)], nil
 }
 
-// leanGrade is the share of the greatest grade by which rows with a target may
-// miss it before it costs as much as a spread of spacing.
-const leanGrade = 0.2
-
-// lean turns the rows of a field to the target grade, from both directions of
-// the field since the grade then has a sign, and takes the one of less energy.
+// lean turns the rows of a field to the target grade, more and less firmly, each
+// as such and then within limits, and lays the best. The aim has the sign of the
+// direction, so that the outcome does not depend on which way the field rises.
 func (ft *fitter) lean(ctx context.Context, from Fitted) (Fitted, error) {
-	var both [2]*spline
-	var energies [2]float64
-	err := parallel(2, func(i int) (err error) {
-		f := &spline{from.Field.s.lattice, slices.Clone(from.Field.s.c)}
-		if i == 1 {
-			for k := range f.c {
-				f.c[k] = -f.c[k]
-			}
-		}
+	// By these shares of the greatest grade rows may miss the target before it
+	// costs as much as a spread of spacing. On a plane each holds it; on bent
+	// ground the first bends rows out of the window for it, and the last lets them
+	// drift.
+	shares := [...]float64{0.1, 0.2, 0.4}
+	found := make([]*spline, 2*len(shares))
+	ft.tell.begin("leaning to the side", len(shares))
+	err := parallel(ctx, len(shares), func(i int) error {
+		defer ft.tell.tick()
+		v, f := newSolver(ft.levels[2]), from.Field.s.clone()
 		w := ft.weights()
-		w.gradeRatio, w.targetRatio = leanGrade*ft.lim.GradeRatio, ft.lim.TargetRatio
-		both[i] = f
-		energies[i], err = newSolver(ft.levels[2]).run(ctx, f, w, leanTimes)
+		w.gradeRatio, w.lean = shares[i]*ft.lim.GradeRatio, true
+		if _, err := v.run(ctx, f, w, leanTimes); err != nil {
+			return err
+		}
+		p := f.clone()
+		w = ft.polish()
+		w.gradeRatio, w.lean = 2*fallOffRatio, true
+		found[2*i], found[2*i+1] = f, p
+		_, err := v.run(ctx, p, w, polishTimes)
 		return err
 	})
 	if err != nil {
 		return Fitted{}, err
 	}
-	if energies[1] < energies[0] {
-		both[0] = both[1]
-	}
-	return ft.best(ctx, both[:1])
+	return ft.best(ctx, found)
 }
 
 // fineGain is what a candidate must score above an earlier one: less than

@@ -4,9 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"runtime"
 	"slices"
-	"sync"
 
 	"github.com/paulmach/orb"
 
@@ -20,6 +18,13 @@ type Site struct {
 	// Design is the terrain the rows are shaped by, smoothed over about one
 	// spacing; Raw is the terrain as surveyed, on which they are judged.
 	Design, Raw geo.Surface
+	// Open, if given, cuts from rows the ground that they may not use in the
+	// direction they run: headlands depend on where rows end. [Best] calls it on
+	// the rows of each bent layout before anything of them is scored or broken.
+	// It returns the pieces left, with Number and Zone of their rows, in the
+	// order of the rows, and changes nothing in the rows given. The methods
+	// themselves lay rows over all of Area.
+	Open func(rows []Row) []Row
 }
 
 // Field is a function of the plane whose level sets are rows.
@@ -49,7 +54,7 @@ type Fitted struct {
 	Field  Field
 	PhaseM float64
 	own    []Row   // of the field alone
-	broken float64 // JRatio after Break, by which layouts are compared
+	broken float64 // merit after Break, by which layouts are compared
 }
 
 // Fit finds the field of one block by Gauss-Newton on cubic B-splines, from
@@ -60,12 +65,22 @@ type Fitted struct {
 // Terms: grade over its limit, departure of |grad phi| from 1 over the window
 // of spacing, curvature times the least radius. The grade term does not know
 // up from down, so that flat ground, tops, saddles and ridges need no care.
-// Where Design has no heights, rows continue as their neighbours run. The same
+// Where Design has no heights, rows bridge gaps in it as the ground around bends,
+// and beyond it run on as straight as the window of spacing lets them. The same
 // input gives the same rows for any number of processors. An area without room
 // for a row gives an empty layout.
 //
+// With a target fall the field that scores best so far is turned to it, more and
+// less firmly, and what scores best then, the share of the length that falls as
+// asked for included, is laid.
+//
 // The fit does not hold limits as such: look at the score, and see [Break].
 func Fit(ctx context.Context, site Site, lim Limits) (Fitted, error) {
+	return fitOver(ctx, site, lim, nil)
+}
+
+// fitOver is Fit that tells of its steps.
+func fitOver(ctx context.Context, site Site, lim Limits, tell *progress) (Fitted, error) {
 	if err := lim.Validate(); err != nil {
 		return Fitted{}, fmt.Errorf("limits of contour rows: %w", err)
 	}
@@ -73,7 +88,7 @@ func Fit(ctx context.Context, site Site, lim Limits) (Fitted, error) {
 		return Fitted{}, nil
 	}
 	r, index := regionOf(site.Area)
-	ft := &fitter{region: r, site: site, lim: &lim, cut: &ground{site.Area, index}, keep: keptStarts}
+	ft := &fitter{region: r, site: site, lim: &lim, cut: &ground{site.Area, index}, keep: keptStarts, tell: tell}
 	ft.base = &judging{raw: site.Raw, lim: &lim}
 	best, err := ft.fit(ctx)
 	if err == nil && best.Field.s != nil {
@@ -98,7 +113,9 @@ const (
 	fineTimes   = 6
 	polishTimes = 8
 	leanTimes   = 12
+	settleTimes = 4
 	fitGrade    = 0.6 // of the limit, aimed at by the fit
+	settleGrade = 0.8 // and when it settles
 	fitCurve    = 0.2 // of the least radius
 	maxKnotsM   = 4   // of the finest knots: the coarsest
 )
@@ -117,6 +134,7 @@ type fitter struct {
 	// assemble, if given, makes the layout to be scored of the rows of the
 	// field.
 	assemble func(rows []Row) []Row
+	tell     *progress
 }
 
 // fit is Fit over the region of ft.
@@ -148,7 +166,7 @@ func (ft *fitter) prepare() {
 	middle := linear(coarse, 0, 0).refine(box)
 	fine := middle.refine(box)
 	for i, l := range []lattice{coarse, middle.lattice, fine.lattice} {
-		ft.levels[i] = newSamples(l, []int{6, 3, 3}[i], ft.region, ft.site.Design)
+		ft.levels[i] = newSamples(l, []int{6, 3, 3}[i], ft.region, ft.site.Design, ft.lim)
 	}
 }
 
@@ -162,7 +180,9 @@ func (ft *fitter) weights() *weights {
 // coarse runs all starts on the coarsest level and keeps the best that differ.
 func (ft *fitter) coarse(ctx context.Context) ([]*spline, error) {
 	fields, energies := make([]*spline, headings+1), make([]float64, headings+1)
-	err := parallel(len(fields), func(i int) (err error) {
+	ft.tell.begin("coarse starts", len(fields))
+	err := parallel(ctx, len(fields), func(i int) (err error) {
+		defer ft.tell.tick()
 		f := ft.start(i)
 		if f == nil {
 			energies[i] = math.Inf(1)
@@ -229,59 +249,41 @@ func (ft *fitter) polish() *weights {
 	return w
 }
 
-// candidates is how many fields refineAll makes of a start: as fitted, smoothed
-// and polished.
-const candidates = 3
+// settle is the weights that spread what polish has left at the limits.
+func (ft *fitter) settle() *weights {
+	w := ft.polish()
+	w.gradeRatio, w.hinge = settleGrade*ft.lim.GradeRatio, smoothing
+	return w
+}
+
+// candidates is how many fields refineAll makes of a start: as fitted, smoothed,
+// polished, and settled after that.
+const candidates = 4
 
 // refineAll takes each start to the finest level and makes its candidates.
 func (ft *fitter) refineAll(ctx context.Context, starts []*spline) ([]*spline, error) {
 	found := make([]*spline, candidates*len(starts))
 	box := ft.region.bound.Pad(marginM)
-	err := parallel(len(starts), func(i int) error {
+	ft.tell.begin("refining", 5*len(starts))
+	err := parallel(ctx, len(starts), func(i int) (err error) {
 		f := starts[i]
 		var v *solver
+		run := func(f *spline, w *weights, times int) *spline {
+			if err == nil {
+				_, err = v.run(ctx, f, w, times)
+				ft.tell.tick()
+			}
+			return f
+		}
 		for _, s := range ft.levels[1:] {
-			f = f.refine(box)
 			v = newSolver(s)
-			if _, err := v.run(ctx, f, ft.weights(), fineTimes); err != nil {
-				return err
-			}
+			f = run(f.refine(box), ft.weights(), fineTimes)
 		}
-		found[candidates*i] = f
-		for k, w := range []*weights{ft.smooth(), ft.polish()} {
-			p := &spline{f.lattice, slices.Clone(f.c)}
-			found[candidates*i+1+k] = p
-			if _, err := v.run(ctx, p, w, polishTimes); err != nil {
-				return err
-			}
-		}
-		return nil
+		smoothed := run(f.clone(), ft.smooth(), polishTimes)
+		polished := run(f.clone(), ft.polish(), polishTimes)
+		settled := run(polished.clone(), ft.settle(), settleTimes)
+		copy(found[candidates*i:], []*spline{f, smoothed, polished, settled})
+		return err
 	})
 	return found, err
-}
-
-// parallel calls f for 0 to n-1 on all processors and returns the first error
-// by number.
-func parallel(n int, f func(i int) error) error {
-	errs := make([]error, n)
-	next := make(chan int, n)
-	for i := range n {
-		next <- i
-	}
-	close(next)
-	var wg sync.WaitGroup
-	for range min(n, runtime.GOMAXPROCS(0)) {
-		wg.Go(func() {
-			for i := range next {
-				errs[i] = f(i)
-			}
-		})
-	}
-	wg.Wait()
-	for _, err := range errs {
-		if err != nil {
-			return err
-		}
-	}
-	return nil
 }

@@ -200,12 +200,18 @@ func runOn(pts []orb.Point, reachM, clearM float64) []orb.Point {
 // changes evenly along the guide, else an estimate from the guide alone.
 // Source: geometry.
 func DepthM(atM, slopeRatio []float64, gradeRatio, leastM float64) float64 {
+	n := min(len(atM), len(slopeRatio))
+	return depthM(atM[:n], slopeRatio[:n], leastM, func(i, j int) float64 { return gradeRatio })
+}
+
+// depthM is DepthM where the grade depends on the two places.
+func depthM(atM, slopeRatio []float64, leastM float64, grade func(i, j int) float64) float64 {
 	least := math.Inf(1)
-	for i := range min(len(atM), len(slopeRatio)) {
+	for i := range atM {
 		for j := range i {
 			l, rise := atM[i]-atM[j], math.Abs(slopeRatio[i]-slopeRatio[j])
 			if l >= leastM && rise > 0 {
-				least = min(least, gradeRatio*l/rise)
+				least = min(least, grade(i, j)*l/rise)
 			}
 		}
 	}
@@ -221,10 +227,11 @@ const (
 )
 
 // serves is [DepthM] along a guide within the area, on the design terrain, +Inf
-// where that is beyond it.
+// where that is beyond it. The grade of two places is the mean of what it may be
+// at each.
 func (f *filler) serves(c *Curve) float64 {
 	const stepM = 5
-	var at, slope []float64
+	var at, slope, limit []float64
 	for i := range c.segments() {
 		a, b := c.ends(i)
 		n := max(1, int(math.Ceil(c.length[i]/stepM)))
@@ -236,10 +243,12 @@ func (f *filler) serves(c *Curve) float64 {
 			if gx, gy, ok := f.site.Design.Gradient(p); ok {
 				at = append(at, c.m[i]+c.length[i]*float64(k)/float64(n))
 				slope = append(slope, c.dir[i][0]*gy-c.dir[i][1]*gx)
+				limit = append(limit, f.lim.GradeLimitRatio(math.Hypot(gx, gy)))
 			}
 		}
 	}
-	depth := DepthM(at, slope, f.lim.GradeRatio, shortBadM+f.lim.ChordM)
+	// The height is gained over the whole way, on ground of both kinds.
+	depth := depthM(at, slope, shortBadM+f.lim.ChordM, func(i, j int) float64 { return (limit[i] + limit[j]) / 2 })
 	if depth > f.reach {
 		return math.Inf(1)
 	}

@@ -18,7 +18,7 @@ var yard = orb.MultiPolygon{{{{0, 0}, {200, 0}, {200, 150}, {0, 150}, {0, 0}}}}
 
 func follow(t testing.TB, area orb.MultiPolygon, f shape) Guided {
 	t.Helper()
-	out, err := Follow(context.Background(), Site{area, f, f}, Defaults(5), nil)
+	out, err := Follow(context.Background(), Site{Area: area, Design: f, Raw: f}, Defaults(5), nil)
 	require.NoError(t, err)
 	return out
 }
@@ -29,17 +29,7 @@ func follow(t testing.TB, area orb.MultiPolygon, f shape) Guided {
 // σ²/2R, at most 2 m, but evenly except near its ends.
 func TestFollowConeIsLevel(t *testing.T) {
 	apex := orb.Point{0, 0}
-	// A sector, so that the guide's ends lie square to the sides.
-	ring := orb.Ring{}
-	for k := range 41 {
-		a := math.Pi/2 - 0.5 + float64(k)/40
-		ring = append(ring, orb.Point{150 * math.Cos(a), 150 * math.Sin(a)})
-	}
-	for k := range 41 {
-		a := math.Pi/2 + 0.5 - float64(k)/40
-		ring = append(ring, orb.Point{300 * math.Cos(a), 300 * math.Sin(a)})
-	}
-	out := follow(t, orb.MultiPolygon{{append(ring, ring[0])}}, cone(0.08, apex))
+	out := follow(t, sector(apex, math.Pi/2), cone(0.08, apex))
 	require.NotEmpty(t, out.Rows)
 	worst := 0.0
 	for _, r := range out.Rows {
@@ -54,6 +44,37 @@ func TestFollowConeIsLevel(t *testing.T) {
 	assert.Less(t, worst, 0.05, "radius along a row")
 	assert.Greater(t, out.Score.GoodRatio, 0.97)
 	assert.Less(t, out.Score.GradeMaxRatio, 0.02)
+}
+
+// sector is 150 m deep and one radian wide about a place, so that a guide's ends
+// lie square to its sides.
+func sector(apex orb.Point, middleRad float64) orb.MultiPolygon {
+	ring := orb.Ring{}
+	add := func(r, a float64) { ring = append(ring, orb.Point{apex[0] + r*math.Cos(a), apex[1] + r*math.Sin(a)}) }
+	for k := range 41 {
+		add(150, middleRad-0.5+float64(k)/40)
+	}
+	for k := range 41 {
+		add(300, middleRad+0.5-float64(k)/40)
+	}
+	return orb.MultiPolygon{{append(ring, ring[0])}}
+}
+
+// Rows along guides do as well on ground turned, moved and upside down. The grid
+// of the contours does not turn, nor where a guide ends and runs on straight, so
+// that grade and score are compared and not the rows.
+func TestFollowTurnsWithTheGround(t *testing.T) {
+	for name, c := range map[string]struct {
+		apex   orb.Point
+		middle float64
+		slope  float64
+	}{"turned": {orb.Point{1000, -500}, 0.7, 0.08}, "upside down": {orb.Point{}, math.Pi / 2, -0.08}} {
+		out := follow(t, sector(c.apex, c.middle), cone(c.slope, c.apex))
+		require.NotEmpty(t, out.Rows)
+		assert.Greater(t, out.Score.GoodRatio, 0.97, name)
+		assert.Less(t, out.Score.GradeMaxRatio, 0.02, name)
+		assert.Len(t, out.Guides, 1, name)
+	}
 }
 
 // Rows of one guide lie at whole spacings from it, by looking at every segment;
@@ -134,7 +155,7 @@ func TestFollowOfNothing(t *testing.T) {
 	assert.Empty(t, follow(t, tiny, plane(0.05, 30)).Rows)
 	ctx, stop := context.WithCancel(context.Background())
 	stop()
-	_, err = Follow(ctx, Site{yard, plane(0.05, 30), plane(0.05, 30)}, Defaults(5), nil)
+	_, err = Follow(ctx, Site{Area: yard, Design: plane(0.05, 30), Raw: plane(0.05, 30)}, Defaults(5), nil)
 	require.ErrorIs(t, err, context.Canceled)
 }
 
@@ -158,7 +179,7 @@ func TestDepth(t *testing.T) {
 	lim := Defaults(5)
 	lim.GradeRatio = 0.02
 	area := orb.MultiPolygon{{{{0, 0}, {100, 0}, {100, 80}, {0, 80}, {0, 0}}}}
-	f := newFiller(Site{area, warp, warp}, &lim, nil)
+	f := newFiller(Site{Area: area, Design: warp, Raw: warp}, &lim, nil)
 	c := candidate{Curve: NewCurve(orb.LineString{{-200, 0.001}, {300, 0.001}})}
 	assert.InDelta(t, 50, f.serves(c.Curve), 1e-6)
 	var served []int
@@ -263,7 +284,7 @@ func BenchmarkFollow(b *testing.B) {
 	design := raw.smoothed(5)
 	b.ReportAllocs()
 	for b.Loop() {
-		_, err := Follow(context.Background(), Site{area, design, raw}, Defaults(5), nil)
+		_, err := Follow(context.Background(), Site{Area: area, Design: design, Raw: raw}, Defaults(5), nil)
 		require.NoError(b, err)
 	}
 }

@@ -48,6 +48,11 @@ const (
 // alley. The same input gives the same rows for any number of processors. An
 // area without room gives an empty layout.
 func Follow(ctx context.Context, site Site, lim Limits, given []orb.LineString) (Guided, error) {
+	return followOver(ctx, site, lim, given, nil)
+}
+
+// followOver is Follow that tells of its steps.
+func followOver(ctx context.Context, site Site, lim Limits, given []orb.LineString, tell *progress) (Guided, error) {
 	if err := lim.Validate(); err != nil {
 		return Guided{}, fmt.Errorf("limits of contour rows: %w", err)
 	}
@@ -55,6 +60,7 @@ func Follow(ctx context.Context, site Site, lim Limits, given []orb.LineString) 
 		return Guided{}, nil
 	}
 	f := newFiller(site, &lim, given)
+	f.tell = tell
 	for _, graded := range [2]bool{true, false} {
 		for most := len(f.guides) + mostGuides; len(f.guides) < most; {
 			done, err := f.next(ctx, graded)
@@ -83,6 +89,7 @@ type filler struct {
 	taken  occupied
 	rows   []Row
 	guides []Guide
+	tell   *progress
 	spare  []Row // stretches of their passes left out for their grade
 }
 
@@ -137,6 +144,7 @@ func (f *filler) restLattice() terrain.Lattice {
 // shortest rows, and where grade counts a hundredth of what the area holds.
 func (f *filler) next(ctx context.Context, graded bool) (done bool, err error) {
 	all := f.candidates()
+	f.tell.begin(guideStep(len(f.guides)), len(all)+min(len(all), shortlist))
 	for _, stride := range [2]int{roughly, closely} {
 		if err := f.rank(ctx, all, stride, graded); err != nil {
 			return true, err
@@ -158,11 +166,20 @@ func (f *filler) next(ctx context.Context, graded bool) (done bool, err error) {
 	return false, nil
 }
 
+// guideStep names the search for the guide after n others.
+func guideStep(n int) string {
+	if n == 0 {
+		return "following a guide"
+	}
+	return fmt.Sprintf("following guide %d", n+1)
+}
+
 // rank sorts guides by what every stride-th of their rows brings, best first.
 func (f *filler) rank(ctx context.Context, all []candidate, stride int, graded bool) error {
-	err := parallel(len(all), func(i int) error {
+	err := parallel(ctx, len(all), func(i int) error {
+		defer f.tell.tick()
 		all[i].gainM = f.gain(f.passes(&all[i], len(f.guides), stride, graded))
-		return ctx.Err()
+		return nil
 	})
 	slices.SortStableFunc(all, func(a, b candidate) int { return cmp.Compare(b.gainM, a.gainM) })
 	return err
@@ -246,15 +263,7 @@ func (f *filler) finish() Guided {
 	// Chords turn a little more sharply than the curve they stand for, here and
 	// there beyond the least radius.
 	f.rows, _ = Break(f.rows, *f.lim)
-	for i := range f.rows {
-		r := &f.rows[i]
-		g := &out.Guides[r.Zone]
-		if g.RowsM == 0 {
-			g.First, g.Last = r.Number, r.Number
-		}
-		g.First, g.Last = min(g.First, r.Number), max(g.Last, r.Number)
-		g.RowsM += lengthM(r.Line)
-	}
+	recount(out.Guides, f.rows)
 	slices.SortStableFunc(f.rows, func(a, b Row) int {
 		if a.Zone != b.Zone {
 			return a.Zone - b.Zone
@@ -264,6 +273,25 @@ func (f *filler) finish() Guided {
 	out.Rows = f.rows
 	out.Score = Judge(out.Rows, f.site.Area, f.site.Raw, *f.lim)
 	return out
+}
+
+// recount sums up the rows of each guide.
+func recount(guides []Guide, rows []Row) {
+	for i := range guides {
+		guides[i].First, guides[i].Last, guides[i].RowsM = 0, 0, 0
+	}
+	for i := range rows {
+		r := &rows[i]
+		if r.Zone >= len(guides) {
+			continue
+		}
+		g := &guides[r.Zone]
+		if g.RowsM == 0 {
+			g.First, g.Last = r.Number, r.Number
+		}
+		g.First, g.Last = min(g.First, r.Number), max(g.Last, r.Number)
+		g.RowsM += lengthM(r.Line)
+	}
 }
 
 // occupied is ground that has rows.

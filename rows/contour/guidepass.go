@@ -261,7 +261,7 @@ func (f *filler) grade(p *pass, line []orb.Point, graded bool) {
 	c.grades(st, f.site.Raw, f.lim)
 	bad := make([]bool, len(st))
 	for i := range st {
-		bad[i] = math.Abs(st[i].grade) > f.lim.GradeRatio // unknown ground is not bad
+		bad[i] = math.Abs(st[i].grade) > st[i].limit // unknown ground is not bad
 	}
 	forgive(bad, st)
 	for i := 0; i < len(st); {

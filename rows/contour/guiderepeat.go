@@ -164,6 +164,9 @@ func (r *Repeat) say(limitM float64) string {
 	case r.Last < r.First:
 		return fmt.Sprintf("no curve repeated serves any row within %.2f m: give the receiver every row as a line of its own", limitM)
 	}
+	if r.First == r.Last {
+		return fmt.Sprintf("one curve repeated cannot serve rows within %.2f m of where they are planned (up to %.1f m off): give the receiver every row as a line of its own", limitM, r.OtherM)
+	}
 	return fmt.Sprintf("one curve repeated cannot serve all rows within %.2f m (up to %.1f m off): use it for passes %+d to %+d only, %.0f %% of the length of rows; the others need lines of their own",
 		limitM, r.OtherM, r.First, r.Last, 100*r.ServedRatio)
 }

@@ -54,6 +54,12 @@ type Score struct {
 	GradeMaxRatio  float64 // greatest grade over the chord, up or down
 	Grade995Ratio  float64 // exceeded on 0.5 % of the length
 	GradeMeanRatio float64 // signed, in the direction of the rows
+	// FallMeanRatio is the mean fall towards the target side, of rows not square
+	// to it; FallOKRatio how much of the length with known ground falls there by
+	// the target to half a percent of grade, or is square to it. Both are 0
+	// without a target.
+	FallMeanRatio  float64
+	FallOKRatio    float64
 	InWindowRatio  float64
 	SpacingMinM    float64 // undercut on 0.5 % of the sides that have a neighbour
 	SpacingMeanM   float64
@@ -80,6 +86,7 @@ type station struct {
 	tx, ty      float64
 	curve       float64 // the sharpest that reaches it, 1/m
 	grade       float64
+	limit       float64 // of the grade
 	left, right float64 // distance to the next row, +Inf none
 	faults      Faults
 }
@@ -88,16 +95,18 @@ type station struct {
 // apart or less:
 //
 //   - grade: the difference in height over ChordM of row around the place,
-//     moved inward at the ends; a shorter row as a whole;
+//     moved inward at the ends, a shorter row as a whole, against the limit for
+//     the slope of the land there, as [Places] measures it;
 //   - spacing: the nearest point of any other row, or of the same row more
 //     than four spacings along, within 60 degrees of square to the row, for
 //     each side; the end of a row counts only if it is nearer than a spacing,
 //     for past it there is no neighbour to keep from; none within 1.8 spacings
 //     leaves the side free;
-//   - radius: the turn at a vertex over half of its two segments. As a curve
-//     of radius R within a chord error e has segments up to √(8 e R), a longer
-//     one counts as that long at the least radius: so a kink between long
-//     straights is found, and no true curve is blamed.
+//   - radius: the turn at a vertex over half of its two segments, next to an end
+//     over the inner one if that is longer. As a curve of radius R within a chord
+//     error e has segments up to √(8 e R), a longer one counts as that long at the
+//     least radius: so a kink between long straights is found, and no true curve
+//     is blamed.
 //
 // Rows need two different vertices; others are passed over, but counted. The
 // method rows came from does not matter. Rows without length give a zero
@@ -113,7 +122,7 @@ func (s *station) blame(lim *Limits) {
 	s.faults = 0
 	if math.IsNaN(s.grade) {
 		s.faults |= NoGround
-	} else if math.Abs(s.grade) > lim.GradeRatio {
+	} else if math.Abs(s.grade) > s.limit {
 		s.faults |= TooSteep
 	}
 	if min(s.left, s.right) < lo {
@@ -183,7 +192,9 @@ func (c *chain) stations(lim *Limits) []station {
 	return out
 }
 
-// bends is the curvature at each vertex.
+// bends is the curvature at each vertex: the turn there over half of its two
+// segments. The end segments of a row are stumps where it was cut, so that the
+// turn next to one stands for as much of the curve as the other segment does.
 func (c *chain) bends(lim *Limits) []float64 {
 	out := make([]float64, len(c.m))
 	longest := math.Sqrt(8 * lim.ChordErrM * lim.RadiusM)
@@ -192,6 +203,12 @@ func (c *chain) bends(lim *Limits) []float64 {
 		ux, uy, vx, vy := b[0]-a[0], b[1]-a[1], d[0]-b[0], d[1]-b[1]
 		turn := math.Abs(math.Atan2(ux*vy-uy*vx, ux*vx+uy*vy))
 		mean := (c.m[i+1] - c.m[i-1]) / 2
+		if i == 1 {
+			mean = max(mean, c.m[i+1]-c.m[i])
+		}
+		if i == len(c.m)-2 {
+			mean = max(mean, c.m[i]-c.m[i-1])
+		}
 		out[i] = turn / mean
 		if k := turn / min(mean, longest); k*lim.RadiusM > 1 {
 			out[i] = k
@@ -216,22 +233,16 @@ func (c *chain) bend(out []station, bends []float64) {
 }
 
 // grades measures the grade over the chord around each station, NaN where an
-// end has no ground.
+// end has no ground, and what it may be there. Both are those of [Places]; the
+// slope across, which costs three times as much, only where the limit asks for
+// it.
 func (c *chain) grades(out []station, raw geo.Surface, lim *Limits) {
-	half := min(lim.ChordM, c.lengthM()) / 2
-	i, j := 0, 0
+	g := newGauge(c, raw, lim.ChordM)
 	for k := range out {
 		s := &out[k]
-		mid := max(half, min(c.lengthM()-half, (s.fromM+s.toM)/2))
-		var a, b orb.Point
-		a, i = c.at(mid-half, i)
-		b, j = c.at(mid+half, j)
-		za, oka := raw.Height(a)
-		zb, okb := raw.Height(b)
-		s.grade = (zb - za) / (2 * half)
-		if !oka || !okb {
-			s.grade = math.NaN()
-		}
+		var side float64
+		_, s.grade, side = g.measure((s.fromM+s.toM)/2, lim.HalfSlope)
+		s.limit = lim.GradeLimitRatio(math.Hypot(s.grade, side))
 	}
 }
 

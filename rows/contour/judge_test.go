@@ -157,3 +157,20 @@ func reversed(l orb.LineString) orb.LineString {
 	}
 	return out
 }
+
+// A turn into the end of a row that is too sharp is taken off with it. The stump
+// that a cut through a curve leaves is not: the turn next to it is that of the
+// curve.
+func TestEase(t *testing.T) {
+	lim := Defaults(5)
+	c := newChain(arc(orb.Point{0, 0}, 21, 0, 90))
+	cut := orb.LineString(c.piece(c.m[1]-0.05, c.lengthM()-c.m[1]+0.05))
+	assert.Equal(t, cut, Ease(cut, lim))
+	assert.Zero(t, Judge([]Row{{Line: cut}}, box(30, 30), plane(0, 0), lim).TightRatio)
+	straight := orb.LineString{{0, 0}, {50, 0}}
+	assert.Equal(t, straight, Ease(straight, lim))
+	assert.Equal(t, straight, Ease(orb.LineString{{-0.5, 0.3}, {0, 0}, {50, 0}}, lim))
+	assert.Equal(t, straight, Ease(orb.LineString{{0, 0}, {50, 0}, {51, 0.2}}, lim))
+	assert.Empty(t, Ease(nil, lim))
+	assert.Len(t, Ease(orb.LineString{{1, 1}, {1, 1}}, lim), 1)
+}

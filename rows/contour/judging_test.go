@@ -37,7 +37,7 @@ func TestJudgingOfChangesIsExact(t *testing.T) {
 			score := tally(now.st, polygon.TotalAreaM2(area), &lim)
 			require.Equal(t, Judge(rows, area, ground, lim), score)
 			if score.LengthM > 0 {
-				require.Equal(t, math.Float64bits(score.JRatio), math.Float64bits(jRatio(now.st, polygon.TotalAreaM2(area), &lim)))
+				require.Equal(t, math.Float64bits(score.merit(&lim)), math.Float64bits(merit(now.st, polygon.TotalAreaM2(area), &lim)))
 			}
 			was = now
 		}

@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
+
+	"github.com/paulmach/orb"
 )
 
 // Limits is what machine and crop ask of rows.
@@ -16,14 +18,20 @@ type Limits struct {
 	WideRatio   float64
 
 	// GradeRatio is the greatest fall or rise along a row over ChordM of it.
-	// TargetRatio, if not 0, is the signed grade that rows should have, rising
-	// with the row's direction when positive.
+	// With HalfSlope it is no more than half the slope of the land, see
+	// GradeLimitRatio.
+	// TargetRatio, if not 0, is the fall that rows should have towards
+	// TargetSide, a direction (x east, y north) of any length. Rows square to it
+	// should be level.
 	GradeRatio  float64
+	HalfSlope   bool
 	TargetRatio float64
+	TargetSide  orb.Point
 	ChordM      float64
 
 	RadiusM   float64 // the tightest curve of a row
 	ShortM    float64 // shorter pieces do not pay
+	DropShort bool    // [Best] leaves them out of bent layouts
 	GapM      float64 // the least gap where a row is broken
 	TurnM     float64 // length of row that one more piece costs
 	ChordErrM float64 // how far a polyline may stray from the curve it stands for
@@ -53,7 +61,10 @@ func (l Limits) Validate() error {
 	check(l.NarrowRatio > 0 && l.NarrowRatio < 1, "the narrowest spacing must be between 0 and 1 spacings", l.NarrowRatio)
 	check(l.WideRatio > 1 && l.WideRatio < 2, "the widest spacing must be between 1 and 2 spacings", l.WideRatio)
 	check(positive(l.GradeRatio) && l.GradeRatio < 1, "the greatest grade must be between 0 and 1", l.GradeRatio)
-	check(math.Abs(l.TargetRatio) <= l.GradeRatio, "the target grade must lie within the greatest grade", l.TargetRatio)
+	check(l.TargetRatio >= 0 && l.TargetRatio <= l.GradeRatio, "the target fall must be between 0 and the greatest grade", l.TargetRatio)
+	if d := math.Hypot(l.TargetSide[0], l.TargetSide[1]); l.TargetRatio != 0 {
+		check(positive(d), "the side that rows shall fall to must be a direction, its length finite and above 0", d)
+	}
 	check(positive(l.ChordM), "the chord of the grade must be above 0 m", l.ChordM)
 	check(positive(l.RadiusM), "the least radius must be above 0 m", l.RadiusM)
 	check(positive(l.ChordErrM), "the chord error must be above 0 m", l.ChordErrM)
@@ -75,6 +86,39 @@ func (l Limits) Validate() error {
 // FilmM/(2 R): the outer edge is longer than the middle by so much (exact for
 // a flat strip bent in its plane).
 func (l Limits) StrainRatio(radiusM float64) float64 { return l.FilmM / (2 * radiusM) }
+
+const (
+	halfOfLand = 0.5
+	// levelRatio is the slope below which land is as good as level: the practice
+	// is not meant for it. Source: USDA NRCS Conservation Practice Standard 330,
+	// Contour Farming, which begins at 2 %.
+	levelRatio = 0.02
+	// levelStart is where the fit begins to take land for sloping, so that its
+	// weights do not jump at the border of level ground.
+	levelStart = 0.75 * levelRatio
+)
+
+// GradeLimitRatio is the greatest grade of a row on land of that slope:
+// GradeRatio, and with HalfSlope on land of 2 % or more the lesser of that and
+// half the slope. Land of unknown slope, NaN, has GradeRatio.
+// Source: USDA NRCS Conservation Practice Standard 331, Contour Orchard and
+// Other Perennial Crops.
+func (l *Limits) GradeLimitRatio(landRatio float64) float64 {
+	if l.HalfSlope && landRatio >= levelRatio {
+		return min(l.GradeRatio, halfOfLand*landRatio)
+	}
+	return l.GradeRatio
+}
+
+// easeRatio is the greatest grade on land of a slope over GradeRatio, as the
+// fit takes it: it falls evenly between levelStart and levelRatio, and is never
+// above the true one.
+func (l *Limits) easeRatio(landRatio float64) float64 {
+	if landRatio >= levelRatio {
+		return l.GradeLimitRatio(landRatio) / l.GradeRatio
+	}
+	return ramp(landRatio, levelStart, levelRatio, 1, l.GradeLimitRatio(levelRatio)/l.GradeRatio)
+}
 
 // window is the distances to the next row that are allowed, in metres.
 func (l *Limits) window() (lo, hi float64) {

@@ -98,7 +98,7 @@ func TestRowsAreSound(t *testing.T) {
 		area := orb.MultiPolygon{{append(ring, ring[0])}}
 		ground := sample2M(fractal(seed, 0.12*rng.Float64(), 0.03), area.Bound())
 		lim := Defaults(2.5 + 6*rng.Float64())
-		site := Site{area, ground.smoothed(lim.SpacingM), ground}
+		site := Site{Area: area, Design: ground.smoothed(lim.SpacingM), Raw: ground}
 		fit, err := Fit(context.Background(), site, lim)
 		require.NoError(t, err)
 		requireSound(t, fit.Layout, area, lim)
@@ -141,49 +141,20 @@ func TestFitOfNothing(t *testing.T) {
 		"no parts":  {},
 		"too small": {{{{0, 0}, {1, 0}, {1, 1}, {0, 0}}}},
 	} {
-		fit, err := Fit(context.Background(), Site{area, ground, ground}, Defaults(5))
+		fit, err := Fit(context.Background(), Site{Area: area, Design: ground, Raw: ground}, Defaults(5))
 		require.NoError(t, err, name)
 		assert.Empty(t, fit.Rows, name)
-		_, err = Peel(context.Background(), Site{area, ground, ground}, Defaults(5), fit.Layout)
+		_, err = Peel(context.Background(), Site{Area: area, Design: ground, Raw: ground}, Defaults(5), fit.Layout)
 		require.NoError(t, err, name)
 	}
-	_, err := Fit(context.Background(), Site{box(10, 10), ground, ground}, Limits{})
+	_, err := Fit(context.Background(), Site{Area: box(10, 10), Design: ground, Raw: ground}, Limits{})
 	require.ErrorContains(t, err, "the spacing must be above 0 m, not 0")
 	require.ErrorContains(t, err, "the least radius")
 	lim := Defaults(5)
 	lim.GradeRatio = math.NaN()
-	_, err = Peel(context.Background(), Site{box(10, 10), ground, ground}, lim, Layout{})
+	_, err = Peel(context.Background(), Site{Area: box(10, 10), Design: ground, Raw: ground}, lim, Layout{})
 	require.ErrorContains(t, err, "the greatest grade must be between 0 and 1, not NaN")
 	assert.NoError(t, Defaults(5).Validate())
-}
-
-// Where the ground is unknown rows go on as they were: here the west half of a
-// plane has no heights, and all rows are straight all the same.
-func TestUnknownGround(t *testing.T) {
-	lim := Defaults(5)
-	half := halfKnown{plane(0.06, 37), 80}
-	fit, err := Fit(context.Background(), Site{orb.MultiPolygon{quad}, half, half}, lim)
-	require.NoError(t, err)
-	for _, r := range fit.Rows {
-		assert.Less(t, bow(r.Line), 0.01)
-	}
-	assert.Greater(t, fit.Score.NoGroundRatio, 0.3)
-	assert.Equal(t, 1.0, fit.Score.OnGradeRatio)
-}
-
-type halfKnown struct {
-	shape
-	eastOf float64
-}
-
-func (h halfKnown) Height(p orb.Point) (float64, bool) {
-	z, ok := h.shape.Height(p)
-	return z, ok && p[0] > h.eastOf
-}
-
-func (h halfKnown) Gradient(p orb.Point) (east, north float64, ok bool) {
-	east, north, ok = h.shape.Gradient(p)
-	return east, north, ok && p[0] > h.eastOf
 }
 
 func ExampleFit() {

@@ -19,6 +19,10 @@ const (
 	// a nuisance that the price of a piece does not cover (common practice, no
 	// source).
 	leastGain = 0.002
+	// runSpacings is the shortest run that is kept, in spacings, and a tenth of
+	// the width, in spacings, of the smallest part of that length that is tried:
+	// where rows may be shorter, shorter runs between new fields would fray them.
+	runSpacings = 6
 	// bridgeM and tailM are the lengths of row outside a limit that it is
 	// cheaper to bear within a good row and at its end than to cut out.
 	bridgeM = 15
@@ -46,17 +50,22 @@ const (
 // Orchard and Other Perennial Crops: where the row reaches the greatest grade,
 // a new baseline is set up and used for the next pattern.
 func Peel(ctx context.Context, site Site, lim Limits, from Layout) (Layout, error) {
+	return peelOver(ctx, site, lim, from, nil)
+}
+
+// peelOver is Peel that tells of its steps.
+func peelOver(ctx context.Context, site Site, lim Limits, from Layout, tell func(name string)) (Layout, error) {
 	if err := lim.Validate(); err != nil {
 		return Layout{}, fmt.Errorf("limits of contour rows: %w", err)
 	}
 	if len(site.Area) == 0 {
 		return from, nil
 	}
-	p := &peeler{site: site, lim: &lim, now: from}
+	p := &peeler{site: site, lim: &lim, now: from, tell: tell}
 	p.whole, p.index = regionOf(site.Area)
 	p.fresh = &judging{raw: site.Raw, lim: &lim}
 	rows, _ := Break(from.Rows, lim)
-	p.broken = jRatio(p.fresh.of(rows).st, polygon.TotalAreaM2(site.Area), &lim)
+	p.broken = merit(p.fresh.of(rows).st, polygon.TotalAreaM2(site.Area), &lim)
 	changed := false
 	for range peelRounds {
 		gained, err := p.round(ctx)
@@ -82,22 +91,28 @@ type peeler struct {
 	index *polygon.Index // of the area's borders
 	fresh *judging       // of no rows
 	now   Layout
-	// broken is the JRatio of now after Break, as for Fitted.
+	// broken is the merit of now after Break, as for Fitted.
 	broken float64
+	tell   func(name string)
 }
 
 // round divides the rows once and tries every part that is left.
 func (p *peeler) round(ctx context.Context) (gained bool, err error) {
 	kept, dropped := p.divide(p.now.Rows)
-	if len(kept) == 0 || len(dropped) == 0 {
-		return false, nil
+	if len(kept) == 0 || len(dropped) == 0 || ctx.Err() != nil {
+		return false, ctx.Err()
 	}
 	rest := newRemainder(p.whole, kept, p.lim)
-	parts := rest.parts(10 * p.lim.SpacingM * max(p.lim.ShortM, p.lim.SpacingM))
-	for _, part := range parts[:min(len(parts), mostParts)] {
+	parts := rest.parts(10 * p.lim.SpacingM * p.lim.runM())
+	parts = parts[:min(len(parts), mostParts)]
+	for i, part := range parts {
+		if err := ctx.Err(); err != nil {
+			return false, err
+		}
 		r := part.region()
 		others := cutAll(&outside{part}, dropped)
 		ft := &fitter{region: r, site: p.site, lim: p.lim, keep: partStarts}
+		ft.tell = &progress{step: p.tell, prefix: fmt.Sprintf("restarting in part %d of %d: ", i+1, len(parts))}
 		ft.cut = &inside{part, &ground{p.site.Area, p.index}}
 		zone := nextZone(p.now.Rows)
 		ft.assemble = func(rows []Row) []Row {
@@ -121,6 +136,9 @@ func (p *peeler) round(ctx context.Context) (gained bool, err error) {
 	return gained, nil
 }
 
+// runM is the shortest run that a restart keeps.
+func (l *Limits) runM() float64 { return max(l.ShortM, runSpacings*l.SpacingM) }
+
 func nextZone(rows []Row) (zone int) {
 	for _, r := range rows {
 		zone = max(zone, r.Zone)
@@ -143,7 +161,7 @@ func (p *peeler) divide(rows []Row) (kept, dropped []Row) {
 			return dst
 		}
 		for _, g := range good {
-			if g[1]-g[0] < p.lim.ShortM {
+			if g[1]-g[0] < p.lim.runM() {
 				continue
 			}
 			dropped = add(dropped, at, g[0])

@@ -3,8 +3,11 @@ package contour
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"github.com/paulmach/orb"
+
+	"hemrow/geo/polygon"
 )
 
 // Method is a way to lay rows.
@@ -34,13 +37,20 @@ type Candidate struct {
 	Layout
 	Gaps   []Gap   // where rows were broken
 	Guides []Guide // of ByGuide, by zone
-	// LaidRatio is CoverRatio before [Break]; rows along a guide and straight
-	// ones come as they stay.
+	// LaidRatio is CoverRatio before opening and [Break]; straight rows come as they
+	// stay, and those along a guide broken.
 	LaidRatio float64
+	// LeftCount and LeftM are the pieces left out for being short (DropShort),
+	// and their length.
+	LeftCount int
+	LeftM     float64
 	// GoodHa is the area served by rows inside every limit.
 	GoodHa float64 //unit:hectares
 	// Rejected says which hard floor the layout fails; empty if none.
 	Rejected string
+	// Sparse tells that the layout costs too much of the planting and fails no
+	// other floor.
+	Sparse bool
 	// Warnings are what a grower must know of a layout that may be used.
 	Warnings []string
 }
@@ -58,34 +68,45 @@ type Choice struct {
 	// and DepthM how far to either side it could; empty and 0 otherwise.
 	Depth  string
 	DepthM float64
+	// Partly says what it means for the rows that the heights of some of the
+	// ground are not known; empty where they all are.
+	Partly string
 }
 
 // Best is the candidate to lay.
 func (c *Choice) Best() *Candidate { return &c.Candidates[c.Winner] }
 
 // Best lays rows on one block by every method and chooses. Straight rows are
-// given, the best the caller knows of; those of the other methods are broken
-// where too tight (see [Break]), and all are judged on the raw terrain. Of those
-// that pass the hard floors the greatest JRatio wins:
+// given, the best the caller knows of, and stay as they are; those of the other
+// methods are opened (see [Site]), broken where too tight (see [Break]) and
+// freed of short pieces if DropShort says so, and all are judged on the raw
+// terrain. Of those that pass the hard floors the greatest JRatio wins:
 //
 //   - no row bends tighter than the least radius;
 //   - rows nowhere nearer than 0.05 spacings below the window, less the chord
 //     error;
-//   - as laid, before breaking, rows of a field cover at least 0.95 of what
-//     straight rows cover: no method may win by leaving ground out. What breaking
-//     takes no machine could have followed, and JRatio has paid for it;
-//   - but no layout may cost more than a tenth of the planting: 0.90 of what
-//     straight rows cover must be left in the end. For rows along a guide, which
+//   - as laid, before they are opened and broken, rows of a field cover at least
+//     0.95 of the area, as straight rows do: no method may win by leaving ground
+//     out. What headlands and breaking take no machine could have laid, and
+//     JRatio has paid for it;
+//   - but no layout may cost too much of the planting: 0.85 of what straight
+//     rows cover must be left in the end. For rows along a guide, which
 //     are broken while they are laid, this alone counts.
 //
-// Differences below 0.002 are ties, the chance of row ends: straight rows win
-// those, then the layout of the fewest pieces. Straight rows are never
+// With a target fall, rows along a guide are out, and the share of the length
+// that falls as asked for counts a tenth beside JRatio: straight rows do not
+// win by leaving the target alone.
+//
+// Differences below 0.01 are ties: straight rows win those, then the layout of the
+// fewest pieces. Straight rows are never
 // rejected, and on ground that is flat or unknown they are the only candidate.
-// The step function, if given, is told what begins. The same input gives the
+// The step function, if given, is told what begins, and in long steps every tenth
+// that is done, one call at a time. When the context ends, Best returns after
+// the part in hand, one candidate laid or one iteration. The same input gives the
 // same choice for any number of processors.
 //
-// Source of the floors of radius, spacing and cover as laid: the study of this
-// method on 18 fields; of 0.90: common practice, no source.
+// Source of ties and of the floors of radius, spacing and cover as laid: the study
+// of this method on 18 fields; of 0.85: common practice, no source.
 func Best(ctx context.Context, site Site, lim Limits, straight []Row, step func(name string)) (Choice, error) {
 	if err := lim.Validate(); err != nil {
 		return Choice{}, fmt.Errorf("limits of contour rows: %w", err)
@@ -97,7 +118,7 @@ func Best(ctx context.Context, site Site, lim Limits, straight []Row, step func(
 		step = func(string) {}
 	}
 	p := &portfolio{ctx: ctx, site: site, lim: &lim, step: step}
-	p.add(Candidate{Method: Straight, Layout: Layout{Rows: straight}}, false)
+	p.add(Candidate{Method: Straight, Layout: Layout{Rows: straight}})
 	if len(site.Area) == 0 {
 		return p.onlyStraight("there is no ground for rows"), ctx.Err()
 	}
@@ -121,54 +142,83 @@ type portfolio struct {
 
 // layAll runs the methods.
 func (p *portfolio) layAll() error {
-	p.step("following a guide")
-	guided, err := Follow(p.ctx, p.site, *p.lim, nil)
+	guided, err := followOver(p.ctx, p.site, *p.lim, nil, &progress{step: p.step})
 	if err != nil {
 		return err
 	}
-	p.add(Candidate{Method: ByGuide, Layout: guided.Layout, Guides: guided.Guides}, true)
-	p.step("fitting a field")
-	fit, err := Fit(p.ctx, p.site, *p.lim)
+	p.addBent(Candidate{Method: ByGuide, Layout: guided.Layout, Guides: guided.Guides})
+	fit, err := fitOver(p.ctx, p.site, *p.lim, &progress{step: p.step, prefix: "fitting a field: "})
 	if err != nil {
 		return err
 	}
-	p.add(Candidate{Method: ByField, Layout: fit.Layout}, true)
+	p.addBent(Candidate{Method: ByField, Layout: fit.Layout})
 	p.step("restarting")
-	peeled, err := Peel(p.ctx, p.site, *p.lim, fit.Layout)
+	peeled, err := peelOver(p.ctx, p.site, *p.lim, fit.Layout, p.step)
 	if err != nil {
 		return err
 	}
-	p.add(Candidate{Method: Restarted, Layout: peeled}, true)
+	p.addBent(Candidate{Method: Restarted, Layout: peeled})
 	return p.ctx.Err()
 }
 
-// add breaks and judges a layout, whose score is that before breaking.
-func (p *portfolio) add(c Candidate, broken bool) {
-	c.LaidRatio = c.Score.CoverRatio
-	if broken {
-		c.Rows, c.Gaps = Break(c.Rows, *p.lim)
-	}
+// add judges the straight rows as they are.
+func (p *portfolio) add(c Candidate) {
 	c.Score = Judge(c.Rows, p.site.Area, p.site.Raw, *p.lim)
-	if !broken {
-		c.LaidRatio = c.Score.CoverRatio
+	c.LaidRatio = c.Score.CoverRatio
+	p.enter(c)
+}
+
+// addBent opens, breaks and judges a layout.
+func (p *portfolio) addBent(c Candidate) {
+	c.LaidRatio = p.lim.SpacingM * totalM(c.Rows) / polygon.TotalAreaM2(p.site.Area)
+	if p.site.Open != nil {
+		c.Rows = p.site.Open(slices.Clone(c.Rows))
 	}
+	c.Rows, c.Gaps = Break(c.Rows, *p.lim)
+	if p.lim.DropShort {
+		c.dropShort(p.lim.ShortM)
+	}
+	recount(c.Guides, c.Rows)
+	c.Score = Judge(c.Rows, p.site.Area, p.site.Raw, *p.lim)
+	c.Rejected = p.reject(&c)
+	c.Warnings = p.warn(&c)
+	p.enter(c)
+}
+
+func (p *portfolio) enter(c Candidate) {
 	c.GoodHa = c.Score.GoodRatio * c.Score.AreaM2 / 1e4
-	if c.Method != Straight {
-		c.Rejected = p.reject(&c)
-		c.Warnings = p.warn(&c)
-	}
 	p.all = append(p.all, c)
 }
 
+// dropShort leaves out the pieces below a length.
+func (c *Candidate) dropShort(shortM float64) {
+	c.Rows = slices.DeleteFunc(c.Rows, func(r Row) bool {
+		length := lengthM(r.Line)
+		if length < shortM {
+			c.LeftCount, c.LeftM = c.LeftCount+1, c.LeftM+length
+		}
+		return length < shortM
+	})
+}
+
+// totalM is the length of all rows.
+func totalM(rows []Row) (sum float64) {
+	for _, r := range rows {
+		sum += lengthM(r.Line)
+	}
+	return sum
+}
+
 const (
-	laidFloor  = 0.95 // of what straight rows cover, before rows are broken
-	coverFloor = 0.90 // and after
+	laidFloor  = 0.95 // of the area, before rows are opened and broken
+	coverFloor = 0.85 // of what straight rows cover, after
 	// tieRatio is how much less than another a score may be and still equal it.
-	tieRatio = leastGain
+	tieRatio = 0.01
 	// slightRatio of score, without a grade lower by a third, is little for
 	// bent rows (the study of this method).
 	slightRatio = 0.03
 	windowShare = 0.95 // of the length in the window of spacing, below it a warning
+	fallShare   = 0.80 // of the length as asked for, below it a warning
 	shortShare  = 0.10 // of pieces, above it a warning
 	turnsTimes  = 1.4  // the pieces of straight rows, above it a warning
 )
@@ -179,16 +229,19 @@ func (p *portfolio) reject(c *Candidate) string {
 	lo -= floorRatio * p.lim.SpacingM
 	base, s := p.all[0].Score.CoverRatio, &c.Score
 	switch {
+	case c.Method == ByGuide && p.lim.TargetRatio != 0:
+		return "rows at a constant distance from a guide cannot hold a fall that is asked for"
 	case len(c.Rows) == 0:
 		return "it has no rows"
 	case s.TightRatio > 0:
 		return fmt.Sprintf("a row bends to %.1f m, tighter than %.1f m", s.RadiusMinM, p.lim.RadiusM)
 	case s.SpacingLeastM > 0 && s.SpacingLeastM < lo-p.lim.ChordErrM:
 		return fmt.Sprintf("rows come within %.2f m of each other, under the %.2f m allowed at the worst", s.SpacingLeastM, lo)
-	case c.Method != ByGuide && c.LaidRatio < laidFloor*base:
-		return fmt.Sprintf("its rows cover %.1f %% of what straight rows cover, under %.0f %%", 100*c.LaidRatio/base, 100*laidFloor)
+	case c.Method != ByGuide && c.LaidRatio < laidFloor:
+		return fmt.Sprintf("its rows leave out too much of the ground: they cover %.1f %% of it as laid, under %.0f %%", 100*c.LaidRatio, 100*laidFloor)
 	case s.CoverRatio < coverFloor*base:
-		return fmt.Sprintf("its rows cover %.1f %% of what straight rows cover once they are broken where too tight, under %.0f %%",
+		c.Sparse = true
+		return fmt.Sprintf("its rows cover %.1f %% of what straight rows cover once headlands and tight places are taken out, under %.0f %%",
 			100*s.CoverRatio/base, 100*coverFloor)
 	}
 	return ""
@@ -211,6 +264,9 @@ func (p *portfolio) warn(c *Candidate) (out []string) {
 	if lost := base.CoverRatio - s.CoverRatio; lost >= 1-laidFloor {
 		out = append(out, fmt.Sprintf("%.2f ha less are planted than with straight rows", lost*s.AreaM2/1e4))
 	}
+	if p.lim.TargetRatio != 0 && s.FallOKRatio < fallShare {
+		out = append(out, fmt.Sprintf("only %.0f %% of the length falls as asked for, or runs square to the side: the ground bends too much for more", 100*s.FallOKRatio))
+	}
 	return out
 }
 
@@ -219,19 +275,20 @@ func (p *portfolio) choose() Choice {
 	c := Choice{Candidates: p.all}
 	var top float64
 	for i := range p.all {
-		if a := &p.all[i]; i == 0 || (a.Rejected == "" && a.Score.JRatio > top) {
-			top = a.Score.JRatio
+		if a := &p.all[i]; i == 0 || (a.Rejected == "" && a.Score.merit(p.lim) > top) {
+			top = a.Score.merit(p.lim)
 		}
 	}
 	for i := range p.all {
 		a, best := &p.all[i], &p.all[c.Winner]
-		switch tied := a.Rejected == "" && a.Score.JRatio >= top-tieRatio; {
-		case !tied || (c.Winner == 0 && best.Score.JRatio >= top-tieRatio):
+		switch tied := a.Rejected == "" && a.Score.merit(p.lim) >= top-tieRatio; {
+		case !tied || (c.Winner == 0 && best.Score.merit(p.lim) >= top-tieRatio):
 		case c.Winner == 0 || a.Score.Pieces < best.Score.Pieces:
 			c.Winner = i
 		}
 	}
 	c.explain(p.lim)
+	c.explainPartly()
 	if c.Best().Method != Straight {
 		c.explainDepth(p)
 	}

@@ -2,6 +2,7 @@ package contour
 
 import (
 	"context"
+	"strings"
 	"testing"
 
 	"github.com/paulmach/orb"
@@ -20,8 +21,10 @@ func BenchmarkBest(b *testing.B) {
 	}
 	field := orb.Polygon{ring}
 	lim := Defaults(5)
-	for _, name := range []string{"saddle", "nose", "crater"} {
+	for _, name := range []string{"saddle", "nose", "crater", "nose, half the slope"} {
 		b.Run(name, func(b *testing.B) {
+			name, half := strings.CutSuffix(name, ", half the slope")
+			lim.HalfSlope = half
 			raw := terrain.SampleGrid(grounds[name], field.Bound().Pad(30), 1).Surface(terrain.Bilinear)
 			site := siteAt(b, field, raw, nil)
 			straight := straightest(b, site, lim)

@@ -75,7 +75,9 @@ const marginM = 6
 type sample struct {
 	basis  *tensor
 	zx, zy float64
+	ease   float64 // the greatest grade there over that of all ground
 	known  bool
+	beyond bool // not known, and not a gap in what is
 }
 
 // cellSamples is the samples of one cell of a lattice.
@@ -96,7 +98,7 @@ type samples struct {
 
 // newSamples takes m by m samples from each cell of the lattice, where they lie
 // in the region or within marginM of it.
-func newSamples(l lattice, m int, r *region, ground geo.Surface) *samples {
+func newSamples(l lattice, m int, r *region, ground geo.Surface, lim *Limits) *samples {
 	s := &samples{lattice: l, off: l.offsets(), plate: bending(l)}
 	tensors := make([]*tensor, m*m)
 	for k := range tensors {
@@ -121,7 +123,7 @@ func newSamples(l lattice, m int, r *region, ground geo.Surface) *samples {
 					continue
 				}
 				zx, zy, ok := ground.Gradient(p)
-				c.list = append(c.list, sample{t, zx, zy, ok})
+				c.list = append(c.list, sample{t, zx, zy, lim.easeRatio(math.Hypot(zx, zy)), ok, !ok && !inGap(ground, p)})
 			}
 			if len(c.list) > 0 {
 				s.cells = append(s.cells, c)
@@ -136,6 +138,41 @@ func newSamples(l lattice, m int, r *region, ground geo.Surface) *samples {
 	return s
 }
 
+const (
+	// bridgedM is how wide a gap in the survey may be that rows bridge as the
+	// ground around it bends: five rows or so, less than a curve turns in
+	// (common practice, no source).
+	bridgedM   = 40
+	gapProbeM  = 10
+	gapProbes  = bridgedM / gapProbeM
+	gapBearing = 4 // lines through a place, 45 degrees apart
+)
+
+// inGap reports whether a place without ground has some on both sides along a
+// line, close enough to be bridged.
+func inGap(ground geo.Surface, p orb.Point) bool {
+	for k := range gapBearing {
+		sin, cos := math.Sincos(math.Pi * float64(k) / gapBearing)
+		a, b := groundAhead(ground, p, sin, cos), groundAhead(ground, p, -sin, -cos)
+		if a+b <= gapProbes {
+			return true
+		}
+	}
+	return false
+}
+
+// groundAhead is how many probes away in a direction there is ground, more than
+// gapProbes if it is farther than they reach.
+func groundAhead(ground geo.Surface, p orb.Point, dx, dy float64) int {
+	for k := 1; k <= gapProbes; k++ {
+		d := gapProbeM * float64(k)
+		if _, ok := ground.Height(orb.Point{p[0] + d*dx, p[1] + d*dy}); ok {
+			return k
+		}
+	}
+	return gapProbes + 1
+}
+
 // hold fixes the level of the field, which nothing else does, by keeping its
 // value at the corner of one cell in the middle at 0. Any value serves; the
 // weight of one sample keeps the matrix well scaled.
@@ -147,11 +184,12 @@ func (s *samples) hold() {
 }
 
 // step is the state of the iteration at a sample: the direction across the row
-// (mx, my), the size of the slope there, grade and curvature of the row.
-type step struct{ mx, my, n, grade, curve float64 }
+// (mx, my), the size of the slope there, grade and curvature of the row, and what
+// the grade may be over its limit elsewhere, and what it should be.
+type step struct{ mx, my, n, grade, curve, ease, aim float64 }
 
-// stepOf works out a step from the derivatives of the field.
-func stepOf(j *jet, zx, zy float64) step {
+// step works out a step from the derivatives of the field.
+func (p *sample) step(j *jet) step {
 	n := math.Hypot(j.fx, j.fy)
 	// A field without slope has no row; a tenth keeps the quotients finite
 	// until the spacing term has raised it.
@@ -159,8 +197,9 @@ func stepOf(j *jet, zx, zy float64) step {
 	mx, my := j.fx/n, j.fy/n
 	return step{
 		mx: mx, my: my, n: n,
-		grade: (j.fx*zy - j.fy*zx) / n,
+		grade: (j.fx*p.zy - j.fy*p.zx) / n,
 		curve: (my*my*j.fxx - 2*mx*my*j.fxy + mx*mx*j.fyy) / n,
+		ease:  p.ease,
 	}
 }
 

@@ -23,9 +23,13 @@ func tally(st [][]station, areaM2 float64, lim *Limits) Score {
 	sc.JRatio = t.net(areaM2, lim)
 	sc.CoverRatio = lim.SpacingM * sc.LengthM / areaM2
 	sc.InWindowRatio, sc.TightRatio = t.inside/sc.LengthM, t.tight/sc.LengthM
-	sc.NoGroundRatio = 1 - t.known/sc.LengthM
+	sc.NoGroundRatio = t.unknown / sc.LengthM
 	if t.known > 0 {
 		sc.OnGradeRatio, sc.GradeMeanRatio = t.on/t.known, t.signed/t.known
+	}
+	sc.FallOKRatio = t.fallOK()
+	if t.sloping > 0 {
+		sc.FallMeanRatio = t.fall / t.sloping
 	}
 	sc.Grade995Ratio, sc.GradeMaxRatio = quantile(t.grades, 0.995), quantile(t.grades, 1)
 	sc.SpacingMinM, sc.SpacingMaxM = quantile(t.gaps, 0.005), quantile(t.gaps, 0.995)
@@ -37,28 +41,32 @@ func tally(st [][]station, areaM2 float64, lim *Limits) Score {
 // sums is a score in the making, with lengths of row by what they keep.
 type sums struct {
 	Score
-	good, known, on, signed, inside, tight float64
-	grades, gaps                           []weighted
+	good, known, unknown, on, signed, inside, tight float64
+	aimed, sloping, fall, asAsked                   float64 // with a target
+	grades, gaps                                    []weighted
 }
 
 // add adds one row.
 func (t *sums) add(row []station, lim *Limits) {
 	t.serve(row, lim)
+	t.slope(row, lim)
 	for i := range row {
 		t.addStation(&row[i], row[i].toM-row[i].fromM)
 	}
 }
 
-// jRatio is the JRatio of [tally] alone, to the last digit.
-func jRatio(st [][]station, areaM2 float64, lim *Limits) float64 {
+// merit is that of the score of [tally] alone, to the last digit.
+func merit(st [][]station, areaM2 float64, lim *Limits) float64 {
 	var t sums
 	for _, row := range st {
 		t.serve(row, lim)
+		t.slope(row, lim)
 	}
 	if t.LengthM <= 0 || areaM2 <= 0 {
 		return 0
 	}
-	return t.net(areaM2, lim)
+	sc := Score{JRatio: t.net(areaM2, lim), FallOKRatio: t.fallOK()}
+	return sc.merit(lim)
 }
 
 // net is the good share less the price of the pieces.
@@ -91,6 +99,8 @@ func (t *sums) addStation(s *station, w float64) {
 		if s.faults&TooSteep == 0 {
 			t.on += w
 		}
+	} else {
+		t.unknown += w
 	}
 	if s.faults&(TooNarrow|TooWide) == 0 {
 		t.inside += w
@@ -106,6 +116,36 @@ func (t *sums) addStation(s *station, w float64) {
 	if s.curve > 0 {
 		t.RadiusMinM = min(t.RadiusMinM, 1/s.curve)
 	}
+}
+
+// slope adds how one row falls to the side asked for.
+func (t *sums) slope(row []station, lim *Limits) {
+	if lim.TargetRatio == 0 {
+		return
+	}
+	for i := range row {
+		s := &row[i]
+		if s.faults&NoGround != 0 {
+			continue
+		}
+		w := s.toM - s.fromM
+		t.aimed += w
+		fall, square := s.fall(lim)
+		if !square {
+			t.sloping, t.fall = t.sloping+w, t.fall+w*fall
+		}
+		if asAsked(fall, square, lim) {
+			t.asAsked += w
+		}
+	}
+}
+
+// fallOK is the share of the length with known ground that falls as asked for.
+func (t *sums) fallOK() float64 {
+	if t.aimed <= 0 {
+		return 0
+	}
+	return t.asAsked / t.aimed
 }
 
 // runs appends the stretches of a row that have faults.

@@ -8,34 +8,44 @@ import (
 
 // weights says what the terms of the energy count in a run of iterations.
 type weights struct {
-	gradeRatio  float64 // the grade that costs as much as one spread of spacing
-	targetRatio float64
-	spread      float64 // of |grad phi| about 1
-	radiusM     float64 // the radius that costs as much as those
-	plateM      float64 // length of the thin plate term
-	lim         *Limits
-	hinge       func(l *Limits, target float64, s step) (grade, space, curve float64) // nil for none
+	gradeRatio float64 // the grade that costs as much as one spread of spacing
+	lean       bool    // rows shall fall to the side asked for
+	spread     float64 // of |grad phi| about 1
+	radiusM    float64 // the radius that costs as much as those
+	plateM     float64 // length of the thin plate term
+	lim        *Limits
+	hinge      func(l *Limits, gradeRatio float64, s step) (grade, space, curve float64) // nil for none
 }
 
+// straightM is the radius that costs as much as one spread of spacing where the
+// ground is beyond the survey. Rows there shall be straight: a bow of half a
+// metre on 150 m, a radius of 5600 m, is then dearer than a quarter of that cost
+// and is left only where the window of spacing would else be broken.
+const straightM = 3000
+
 // at is the weights of grade, spacing and curvature at one sample.
-func (w *weights) at(s step, known bool) (grade, space, curve float64) {
-	grade, space, curve = 1/(w.gradeRatio*w.gradeRatio), 1/(w.spread*w.spread), w.radiusM*w.radiusM
-	if !known {
-		grade = 0
+func (w *weights) at(s step, p *sample) (grade, space, curve float64) {
+	g := w.gradeRatio * s.ease
+	grade, space, curve = 1/(g*g), 1/(w.spread*w.spread), w.radiusM*w.radiusM
+	if w.hinge != nil {
+		a, b, c := w.hinge(w.lim, g, s)
+		grade, space, curve = grade*a, space*b, curve*c
 	}
-	if w.hinge == nil {
+	switch {
+	case p.known:
 		return grade, space, curve
+	case p.beyond:
+		curve += straightM * straightM
 	}
-	g, d, c := w.hinge(w.lim, w.targetRatio, s)
-	return grade * g, space * d, curve * c
+	return 0, space, curve
 }
 
 // polishing weighs terms by whether their limit is kept: lightly where it is, and
 // where grade is beyond all hope lightly again, so that a little ground is
 // given up and not all of it. Between light and heavy the weight rises over some
 // tenths of the limit; a jump would make the iteration swing.
-func polishing(l *Limits, target float64, s step) (grade, space, curve float64) {
-	off := math.Abs(s.grade-target) / l.GradeRatio
+func polishing(l *Limits, tol float64, s step) (grade, space, curve float64) {
+	off := math.Abs(s.grade-s.aim) / tol
 	grade = ramp(off, 0.8, 1, 0.15, 1) / max(1, off/1.5)
 	narrow, wide := l.NarrowRatio*s.n, l.WideRatio*s.n
 	space = max(ramp(narrow, 0.96, 1.02, 0.5, 2), ramp(-wide, -1.05, -0.99, 0.5, 2))
@@ -93,7 +103,7 @@ func (v *solver) run(ctx context.Context, f *spline, w *weights, times int) (ene
 // assemble sets up the equations of one iteration, the direction of the rows
 // taken from the field as it is:
 //
-//	grade      (fx zy - fy zx)/n            → target
+//	grade      (fx zy - fy zx)/n            → what is aimed at
 //	spacing    m . grad f                   → 1
 //	curvature  t' Hess(f) t / n             → 0
 //	turn       t . grad f                   → 0, which holds the direction
@@ -148,14 +158,17 @@ func (v *solver) scatter(base int, local *[16][16]float64, rhs *[16]float64) {
 func (p *sample) add(c *[16]float64, w *weights, local *[16][16]float64, rhs *[16]float64) (energy float64) {
 	t := p.basis
 	j := t.derive(c)
-	s := stepOf(&j, p.zx, p.zy)
-	wg, wd, wc := w.at(s, p.known)
+	s := p.step(&j)
+	if w.lean {
+		s.aim = w.lim.aimRatio(-s.my, s.mx, math.Hypot(p.zx, p.zy), p.ease*w.lim.GradeRatio)
+	}
+	wg, wd, wc := w.at(s, p)
 	gx, gy := p.zy/s.n, -p.zx/s.n
 	xx := wg*gx*gx + wd*s.mx*s.mx + damping*s.my*s.my
 	xy := wg*gx*gy + (wd-damping)*s.mx*s.my
 	yy := wg*gy*gy + wd*s.my*s.my + damping*s.mx*s.mx
-	rx := wg*gx*w.targetRatio + wd*s.mx
-	ry := wg*gy*w.targetRatio + wd*s.my
+	rx := wg*gx*s.aim + wd*s.mx
+	ry := wg*gy*s.aim + wd*s.my
 
 	a := math.Sqrt(xx)
 	b := xy / a
@@ -176,6 +189,6 @@ func (p *sample) add(c *[16]float64, w *weights, local *[16][16]float64, rhs *[1
 			row[j] += x*r1[j] + y*r2[j] + z*r3[j]
 		}
 	}
-	off, wide := s.grade-w.targetRatio, math.Hypot(j.fx, j.fy)-1
+	off, wide := s.grade-s.aim, math.Hypot(j.fx, j.fy)-1
 	return wg*off*off + wd*wide*wide + wc*s.curve*s.curve
 }

@@ -2,6 +2,7 @@ package contour
 
 import (
 	"math"
+	"slices"
 
 	"github.com/paulmach/orb"
 )
@@ -100,6 +101,8 @@ type spline struct {
 	lattice
 	c []float64
 }
+
+func (s *spline) clone() *spline { return &spline{s.lattice, slices.Clone(s.c)} }
 
 // linear is the spline that equals gx (x-p) + gy (y-q) with (p, q) the middle.
 func linear(l lattice, gx, gy float64) *spline {

@@ -56,6 +56,9 @@ func (c *Choice) explain(lim *Limits) {
 		"the grade exceeded on 0.5 %% of the length is %.1f %% against %.1f %%, and there are %d pieces of row against %d",
 		upper(best.Method.String()), best.GoodHa, b.AreaM2/1e4, straight.GoodHa, b.JRatio, a.JRatio,
 		100*b.Grade995Ratio, 100*a.Grade995Ratio, b.Pieces, a.Pieces)
+	if lim.TargetRatio != 0 {
+		c.Why += fmt.Sprintf("; %.0f %% of the length falls as asked for against %.0f %%", 100*b.FallOKRatio, 100*a.FallOKRatio)
+	}
 	if c.Slight {
 		c.Why += fmt.Sprintf("; the gain of %.3f is slight, and straight rows lose little", b.JRatio-a.JRatio)
 	}
@@ -77,7 +80,7 @@ func (c *Choice) whyStraight(lim *Limits) string {
 	}
 	s := fmt.Sprintf("Straight rows win with %.2f of %.2f ha inside every limit (score %.3f)", a.GoodHa, a.Score.AreaM2/1e4, a.Score.JRatio)
 	switch {
-	case next != nil && next.Score.JRatio > a.Score.JRatio:
+	case next != nil && next.Score.JRatio > a.Score.JRatio && lim.TargetRatio == 0:
 		s += fmt.Sprintf(": %s would gain %.4f, within the %.3f that the chance of row ends decides and not worth bending rows for",
 			next.Method, next.Score.JRatio-a.Score.JRatio, tieRatio)
 	case next != nil:
@@ -87,6 +90,21 @@ func (c *Choice) whyStraight(lim *Limits) string {
 		s += fmt.Sprintf("; %s would score %.3f, but %s", barred.Method, barred.Score.JRatio, barred.Rejected)
 	}
 	return s + "."
+}
+
+// explainPartly says what was done where the survey of heights ends.
+func (c *Choice) explainPartly() {
+	best := c.Best()
+	share := best.Score.NoGroundRatio
+	if share <= 0 {
+		return
+	}
+	c.Partly = fmt.Sprintf("The heights of the ground are not known along %.0f m of row, %.1f %% of all: the grade there is not judged and counts as good",
+		share*best.Score.LengthM, 100*share)
+	if best.Method == ByField || best.Method == Restarted {
+		c.Partly += ", and rows run on as straight as their spacing lets them"
+	}
+	c.Partly += "."
 }
 
 // upper is the text with a capital first letter, which is of ASCII.
@@ -108,9 +126,9 @@ func (c *Choice) explainDepth(p *portfolio) {
 		return
 	}
 	c.DepthM = d
-	c.Depth = fmt.Sprintf("Rows begin anew %s: the slope across them changes along the row so much that rows parallel to %s keep a grade of %.1f %% "+
+	c.Depth = fmt.Sprintf("Rows begin anew %s: the slope across them changes along the row so much that rows parallel to %s keep a grade of %s "+
 		"for %.0f m to either side, %s (the grade times the distance along the row between two places, over the difference of the slopes across it there).",
-		times(len(zones)-1), to, 100*p.lim.GradeRatio, d, inRows(d, p.lim.SpacingM))
+		times(len(zones)-1), to, p.lim.gradeText(), d, inRows(d, p.lim.SpacingM))
 }
 
 // depthOf is how far rows parallel to one line of the layout keep the grade, and
@@ -127,6 +145,15 @@ func depthOf(c *Candidate, p *portfolio) (depthM float64, to string) {
 		return math.Inf(1), ""
 	}
 	return newFiller(p.site, p.lim, nil).serves(curve), "the longest one"
+}
+
+// gradeText is the greatest grade in words.
+func (l *Limits) gradeText() string {
+	s := fmt.Sprintf("%.1f %%", 100*l.GradeRatio)
+	if l.HalfSlope {
+		s += " or half the slope of the land"
+	}
+	return s
 }
 
 // inRows is a depth in rows.
