@@ -91,13 +91,23 @@ const (
 	NoteHeightDropped Code = "outline-heights-not-terrain"
 
 	// Laying rows.
-	NoteShortLeft     Code = "short-rows-left-out"
-	NoteRunDivided    Code = "rows-divided-by-cross-alley"
-	NoteGapOutside    Code = "gaps-outside-the-outline"
-	NoteHeadlandTight Code = "headland-too-shallow-to-turn"
-	NoteAreaNotDrawn  Code = "working-area-not-drawn"
-	NoteEmptyBlock    Code = "block-without-rows"
-	NoteSpacingWide   Code = "spacing-near-block-width"
+	NoteShortLeft      Code = "short-rows-left-out"
+	NoteRunDivided     Code = "rows-divided-by-cross-alley"
+	NoteGapOutside     Code = "gaps-outside-the-outline"
+	NoteHeadlandTight  Code = "headland-too-shallow-to-turn"
+	NoteAreaNotDrawn   Code = "working-area-not-drawn"
+	NoteEmptyBlock     Code = "block-without-rows"
+	NoteSpacingWide    Code = "spacing-near-block-width"
+	NoteRowsBent       Code = "rows-follow-the-land"
+	NoteStraightKept   Code = "rows-stay-straight"
+	NoteRestart        Code = "rows-begin-anew"
+	NoteTerrainMissing Code = "grade-unknown-in-part"
+	NoteBentWorse      Code = "worse-than-straight-rows"
+	NoteRowsBroken     Code = "rows-broken-at-tight-places"
+	NoteRowsClose      Code = "rows-nearer-than-the-window"
+	NoteRowsWide       Code = "rows-wider-than-the-window"
+	NoteFilmStrain     Code = "film-edge-strain"
+	NoteOneCurve       Code = "one-curve-repeated"
 
 	// Counting material.
 	NoteFilmNarrow    Code = "cover-narrow"
@@ -138,6 +148,8 @@ func Codes() []Code {
 		NoteGroundFactor, NoteNoHeight, NoteHeightDropped,
 		NoteShortLeft, NoteRunDivided, NoteGapOutside, NoteHeadlandTight,
 		NoteAreaNotDrawn, NoteEmptyBlock, NoteSpacingWide,
+		NoteRowsBent, NoteStraightKept, NoteRestart, NoteTerrainMissing, NoteBentWorse,
+		NoteRowsBroken, NoteRowsClose, NoteRowsWide, NoteFilmStrain, NoteOneCurve,
 		NoteFilmNarrow, NoteThinFilm, NoteHeavyRoll, NoteSplices, NoteBuriedService,
 		NoteBurning, NoteLifting, NoteWater, NoteEstimate, NotePlain,
 		NoteTuckShort, NoteStonesSmall, NoteHotFilm, NoteRunoff, NoteGirdling,

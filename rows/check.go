@@ -9,6 +9,7 @@ import (
 
 	"hemrow/geo"
 	"hemrow/geo/polygon"
+	"hemrow/rows/contour"
 )
 
 // Check states every invariant of a layout and returns all that are broken,
@@ -16,12 +17,15 @@ import (
 // clip decides it; whether it is kept is measured otherwise, by the distance
 // between segments and by points in polygons.
 //
-//   - Rows are numbered 1, 2, 3 … without gaps, block after block, and lie on
-//     their block's grid: across distances are whole spacings, ascending.
-//   - Pieces run from end A to end B along the heading, in order, without
-//     overlap, are finite, at least the shortest and at most the longest run,
-//     with plan and ground length as the frame gives them.
-//   - Every piece keeps its clearance from every edge and lies in its block.
+//   - Rows are numbered 1, 2, 3 … without gaps, block after block. Straight ones
+//     lie on their block's grid, across distances whole spacings, ascending, and
+//     their pieces run from end A to end B along the heading without overlap.
+//   - Bent rows do not cross, bend no tighter than the limit, and come nowhere
+//     nearer to each other than the floor of the layer of them; where they are
+//     nearer than the window of spacing, the score says so and a note with it.
+//   - Pieces are finite, at least the shortest and at most the longest run, with
+//     plan and ground length as the frame gives them.
+//   - Every segment keeps its clearance from every edge and lies in its block.
 //   - Stations lie on their piece, a pitch apart, clear of both ends.
 //   - Totals are the sums of the pieces; passes take each piece once.
 //
@@ -57,14 +61,12 @@ const checkTolM = geo.CoincidentM
 
 func (l Layout) checkRow(r Row, bad func(string, ...any)) {
 	b := l.Blocks[r.Block]
-	x := axesOf(b.Heading)
-	if k := r.AcrossM / l.Spec.SpacingM; math.Abs(k-math.Round(k)) > checkTolM {
+	if k := r.AcrossM / l.Spec.SpacingM; !b.Bent && math.Abs(k-math.Round(k)) > checkTolM {
 		bad("row %d lies %g m from row one, no whole number of spacings", r.Number, r.AcrossM)
 	}
 	if len(r.Pieces) == 0 {
 		bad("row %d has no piece", r.Number)
 	}
-	lastU := math.Inf(-1)
 	factor := l.Field.Frame.GroundFactor()
 	for i, p := range r.Pieces {
 		if p.Part != i+1 {
@@ -74,13 +76,6 @@ func (l Layout) checkRow(r Row, bad func(string, ...any)) {
 			bad("row %d part %d has no line", r.Number, p.Part)
 			return
 		}
-		first, last := p.Line.Ends()
-		u0, v0 := x.uv(first)
-		u1, v1 := x.uv(last)
-		if !(u0 >= lastU && u1 > u0) || math.Abs(v1-v0) > checkTolM {
-			bad("row %d part %d does not run along the heading after the part before", r.Number, p.Part)
-		}
-		lastU = u1
 		if w := p.Line.PlanM(l.Field.Frame); math.Abs(w-p.PlanM) > checkTolM {
 			bad("row %d part %d has plan length %g, its line %g", r.Number, p.Part, p.PlanM, w)
 		}
@@ -91,10 +86,101 @@ func (l Layout) checkRow(r Row, bad func(string, ...any)) {
 		if (p.Slope != nil) != (l.Field.Surface != nil) {
 			bad("row %d part %d knows of terrain what the field does not", r.Number, p.Part)
 		}
-		l.checkRun(r, p, u1-u0, bad)
-		l.checkClear(r, p, x, bad)
+		l.checkRun(r, p, lineM(p.Line.Points()), bad)
+		l.checkClear(r, p, bad)
 		l.checkStations(r, p, bad)
+		l.checkGrades(r, p, bad)
 	}
+	if !b.Bent {
+		l.checkStraight(r, axesOf(b.Heading), bad)
+	}
+}
+
+// checkStraight checks that pieces follow one another along the heading.
+func (l Layout) checkStraight(r Row, x axes, bad func(string, ...any)) {
+	lastU := math.Inf(-1)
+	for _, p := range r.Pieces {
+		first, end := p.Line.Ends()
+		u0, v0 := x.uv(first)
+		u1, v1 := x.uv(end)
+		if !(u0 >= lastU && u1 > u0) || math.Abs(v1-v0) > checkTolM {
+			bad("row %d part %d does not run along the heading after the part before", r.Number, p.Part)
+		}
+		lastU = u1
+	}
+}
+
+// checkGrades checks that the runs of grade follow one another from end to end.
+func (l Layout) checkGrades(r Row, p Piece, bad func(string, ...any)) {
+	if l.Field.Surface == nil {
+		return
+	}
+	var at float64
+	for _, g := range p.Grades {
+		if g.FromM != at || !(g.ToM > at) {
+			bad("row %d part %d has a run of grade from %g to %g m after %g", r.Number, p.Part, g.FromM, g.ToM, at)
+		}
+		at = g.ToM
+	}
+	if at != p.GroundM {
+		bad("row %d part %d has grades for %g of %g m", r.Number, p.Part, at, p.GroundM)
+	}
+}
+
+// closerRatio is how much nearer than the window, in spacings, rows may come at
+// the worst by the floor of [contour.Best].
+const closerRatio = 0.05
+
+// checkBent checks the rows of a bent block against each other.
+func (l Layout) checkBent(i int, bad func(string, ...any)) {
+	b := l.Blocks[i]
+	var rows []contour.Row
+	for _, r := range l.Rows[b.FirstRow-1 : b.FirstRow-1+b.RowCount] {
+		for _, p := range r.Pieces {
+			rows = append(rows, contour.Row{Line: withoutBreaks(p.Line), Number: r.Number})
+		}
+	}
+	lim := b.Curved.Limits
+	s := contour.Judge(rows, orb.MultiPolygon{l.Field.Blocks[i].Outline}, l.Field.Surface, lim)
+	if s.TightRatio > 0 {
+		bad("a row of block %q bends to %g m, tighter than %g", b.Name, s.RadiusMinM, lim.RadiusM)
+	}
+	if lo := lim.NarrowRatio * lim.SpacingM; s.SpacingLeastM == 0 {
+		return // one row
+	} else if s.SpacingLeastM < lo-closerRatio*lim.SpacingM-lim.ChordErrM {
+		bad("rows of block %q come within %g m", b.Name, s.SpacingLeastM)
+	} else if said := b.Curved.Laid().Score.SpacingLeastM; s.SpacingLeastM < lo-checkTolM && !(said < lo) {
+		bad("rows of block %q come within %g m, and nothing says so", b.Name, s.SpacingLeastM)
+	}
+	var segs [][2]orb.Point
+	var of []int
+	for i, r := range rows {
+		for k := 1; k < len(r.Line); k++ {
+			segs, of = append(segs, [2]orb.Point{r.Line[k-1], r.Line[k]}), append(of, i)
+		}
+	}
+	index := polygon.NewSegmentIndex(segs)
+	for k, s := range segs {
+		index.Search(orb.MultiPoint{s[0], s[1]}.Bound(), func(j int) bool {
+			if of[j] != of[k] && polygon.SegmentDistanceM(s[0], s[1], segs[j][0], segs[j][1]) == 0 {
+				bad("rows %d and %d cross", rows[of[k]].Number, rows[of[j]].Number)
+				return false
+			}
+			return true
+		})
+	}
+}
+
+// withoutBreaks is a line without the vertices that it has for its heights only,
+// which lie on the way between others.
+func withoutBreaks(l geo.Line) orb.LineString {
+	out := orb.LineString{l.At(0)}
+	for i := 1; i < l.Len()-1; i++ {
+		if polygon.PointSegmentM(l.At(i), out[len(out)-1], l.At(i+1)) > checkTolM {
+			out = append(out, l.At(i))
+		}
+	}
+	return append(out, l.At(l.Len()-1))
 }
 
 func (l Layout) checkRun(r Row, p Piece, lengthM float64, bad func(string, ...any)) {
@@ -106,24 +192,29 @@ func (l Layout) checkRun(r Row, p Piece, lengthM float64, bad func(string, ...an
 	}
 }
 
-// checkClear measures from a piece to every edge it must keep clear of.
-func (l Layout) checkClear(r Row, p Piece, x axes, bad func(string, ...any)) {
-	a, b := p.Line.Ends()
-	mid := orb.Point{(a[0] + b[0]) / 2, (a[1] + b[1]) / 2}
+// checkClear measures from every segment of a piece to every edge it must keep
+// clear of.
+func (l Layout) checkClear(r Row, p Piece, bad func(string, ...any)) {
 	st := newSite(l.Field.Blocks[r.Block], l.Field.Obstacles, &l.Spec)
 	cosSide := st.cosSide()
-	for i, e := range st.edges {
-		want := st.keep(i, x.ax, x.ay, cosSide)
-		if got := polygon.SegmentDistanceM(a, b, e.a, e.b); got < want-2*geo.ClearanceSlackM {
-			bad("row %d part %d comes within %.6f m of edge %d, asked %g", r.Number, p.Part, got, i+1, want)
+	line := withoutBreaks(p.Line)
+	for k := 1; k < len(line); k++ {
+		a, b := line[k-1], line[k]
+		t := unit(a, b)
+		for i, e := range st.edges {
+			want := st.keep(i, t[0], t[1], cosSide)
+			if got := polygon.SegmentDistanceM(a, b, e.a, e.b); got < want-2*geo.ClearanceSlackM {
+				bad("row %d part %d comes within %.6f m of edge %d, asked %g", r.Number, p.Part, got, i+1, want)
+			}
 		}
-	}
-	if !polygon.Contains(l.Field.Blocks[r.Block].Outline, mid) {
-		bad("row %d part %d lies outside its block", r.Number, p.Part)
-	}
-	for _, o := range l.Field.Obstacles {
-		if len(o.Area) > 0 && polygon.Locate(o.Area, mid) == polygon.Inside {
-			bad("row %d part %d lies in obstacle %s", r.Number, p.Part, o.Name)
+		mid := between(a, b, 0.5)
+		if !polygon.Contains(l.Field.Blocks[r.Block].Outline, mid) {
+			bad("row %d part %d lies outside its block", r.Number, p.Part)
+		}
+		for _, o := range l.Field.Obstacles {
+			if len(o.Area) > 0 && polygon.Locate(o.Area, mid) == polygon.Inside {
+				bad("row %d part %d lies in obstacle %s", r.Number, p.Part, o.Name)
+			}
 		}
 	}
 }
@@ -157,7 +248,7 @@ func (l Layout) checkBlock(i int, b Block, bad func(string, ...any)) {
 		if first == 0 {
 			first = r.Number
 		}
-		if r.AcrossM <= across {
+		if !b.Bent && r.AcrossM <= across {
 			bad("row %d does not lie beyond the row before", r.Number)
 		}
 		across = r.AcrossM
@@ -173,6 +264,9 @@ func (l Layout) checkBlock(i int, b Block, bad func(string, ...any)) {
 	}
 	if math.Abs(t.PlantedM-b.Tally.PlantedM) > checkTolM*float64(1+t.Pieces) {
 		bad("block %q sums %g m, its pieces %g m", b.Name, b.Tally.PlantedM, t.PlantedM)
+	}
+	if b.Bent && b.RowCount > 0 {
+		l.checkBent(i, bad)
 	}
 	if b.Heading < 0 || b.Heading >= 180 {
 		bad("block %q has heading %g", b.Name, b.Heading.Deg())

@@ -7,6 +7,7 @@ import (
 
 	"hemrow/geo"
 	"hemrow/geo/terrain"
+	"hemrow/rows/contour"
 )
 
 // Layout is where every row runs. Coordinates are metres of the field's frame.
@@ -35,7 +36,28 @@ type Block struct {
 	LeftCount int
 	LeftM     float64
 	Turning   Turning
+	// Bent tells that the rows follow the land. Heading is then the mean of
+	// their directions, and OffsetM is 0.
+	Bent bool
+	// Curved is how rows that follow the land compare with straight ones, nil
+	// where the style asks for straight rows.
+	Curved *Curved
 }
+
+// Curved is what was found when rows of a block were laid by the land.
+type Curved struct {
+	Limits contour.Limits
+	Choice contour.Choice // the candidates, why one won, and all their figures
+	// Passed tells that the winner of the choice was passed over for the best
+	// bent rows, since the style asks for them.
+	Passed bool
+	// Repeat is what a receiver can do that repeats one curve. Empty where the
+	// rows laid are straight.
+	Repeat contour.Repeat
+}
+
+// Laid is the candidate whose rows were laid.
+func (c *Curved) Laid() *contour.Candidate { return &c.Choice.Candidates[c.Choice.Winner] }
 
 // Tally sums what a search compares.
 type Tally struct {
@@ -49,8 +71,12 @@ type Tally struct {
 type Row struct {
 	Number int // from 1, across all blocks
 	Block  int // index into Layout.Blocks
-	// AcrossM is the row's distance from row one of its block's grid.
+	// AcrossM is the row's distance from row one of its block's grid. Of bent
+	// rows it is that of their middles, across the block's heading.
 	AcrossM float64
+	// Zone tells runs of rows apart that keep their distance from each other
+	// only: from 1 within the block, always 1 where rows are straight.
+	Zone int
 	// EndA and EndB name the ends by the compass, as the block lies; every
 	// piece runs from A to B.
 	EndA, EndB geo.Compass
@@ -67,7 +93,24 @@ type Piece struct {
 	// Slope is what the terrain says of the piece, nil without terrain. The
 	// line then has heights, and chainages along the slope.
 	Slope *terrain.Profile
+	// Grades is the grade along the piece, in stretches of one step each
+	// from end A to end B; nil without terrain.
+	Grades []GradeRun
 }
+
+// GradeRun is a stretch of a piece whose grade stays within one step.
+type GradeRun struct {
+	FromM, ToM float64 // chainage along the ground
+	Step       int     // of GradeStepsPct that it is steeper than; -1 without terrain
+	// GradePct is the steepest there over the chord of the spec, positive where
+	// the ground rises from end A to end B; 0 without terrain.
+	GradePct float64
+}
+
+// GradeStepsPct are the grades that a run is told apart by: the step of a run is
+// how many of them it exceeds. 2, 4 and 10 % are the caps of USDA NRCS
+// Conservation Practice Standards 330 and 331.
+var GradeStepsPct = [...]float64{1, 2, 4, 10}
 
 // Station is a plant's place along a piece.
 type Station struct {

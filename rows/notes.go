@@ -7,11 +7,11 @@ import (
 )
 
 // noteBlock says what the reader of a block's rows must know.
-func (p *planner) noteBlock(st *site, cut cutting, b Block) {
+func (p *planner) noteBlock(st *site, b Block, x axes, divided int) {
 	s := p.Spec
-	note := func(n geo.Note) {
-		n.Place = "block " + b.Name
-		p.notes = append(p.notes, n)
+	note := func(n geo.Note) { p.noteIn(b.Name, n) }
+	if b.Curved != nil {
+		p.noteCurved(b.Name, b.Curved)
 	}
 	if b.RowCount == 0 {
 		note(geo.Note{
@@ -28,11 +28,11 @@ func (p *planner) noteBlock(st *site, cut cutting, b Block) {
 			Value: b.LeftM, Limit: s.ShortestM, Unit: "m",
 		})
 	}
-	if cut.divided > 0 {
+	if divided > 0 {
 		note(geo.Note{
 			Code: geo.NoteRunDivided, Severity: geo.Info,
-			Text:  fmt.Sprintf("%s of row divided at %s, so that none is longer than %g m", geo.Counted(cut.divided, "piece"), geo.Counted(len(cut.alleys), "cross alley"), s.LongestM),
-			Value: float64(len(cut.alleys)), Limit: s.LongestM, Unit: "m",
+			Text:  fmt.Sprintf("%s of row divided at %s, so that none is longer than %g m", geo.Counted(divided, "piece"), geo.Counted(len(b.Alleys), "cross alley"), s.LongestM),
+			Value: float64(len(b.Alleys)), Limit: s.LongestM, Unit: "m",
 		})
 	}
 	t := b.Turning
@@ -53,7 +53,7 @@ func (p *planner) noteBlock(st *site, cut cutting, b Block) {
 			Value: s.HeadlandM, Limit: t.NeedM, Unit: "m",
 		})
 	}
-	if vmin, vmax := st.across(cut.axes); vmax-vmin < 2*s.SpacingM {
+	if vmin, vmax := st.across(x); vmax-vmin < 2*s.SpacingM {
 		note(geo.Note{
 			Code: geo.NoteSpacingWide, Severity: geo.Info,
 			Text:  fmt.Sprintf("the block is %.1f m across the rows, less than two spacings", vmax-vmin),

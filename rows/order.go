@@ -6,6 +6,7 @@ import (
 	"github.com/paulmach/orb"
 
 	"hemrow/geo"
+	"hemrow/geo/polygon"
 )
 
 // The order of laying. The crew starts at one side of the block and works
@@ -35,7 +36,7 @@ type turnShape struct {
 // Source: plane geometry: a half circle, or three circles of radius R that touch.
 // Add half the width and the length of a trailed implement (common practice).
 func shapeOfTurn(p, r float64) turnShape {
-	if p >= 2*r {
+	if p >= 2*r-geo.CoincidentM {
 		return turnShape{p, math.Pi*r + p - 2*r, r, TurnPlain}
 	}
 	h := r + p/2
@@ -49,15 +50,10 @@ func (p *planner) order(b *Block, x axes) {
 	reverse, atB := p.start(x)
 	p.ends = p.ends[:0]
 	for i := range rows {
-		pc := rows[i].Pieces
-		first, _ := pc[0].Line.Ends()
-		_, last := pc[len(pc)-1].Line.Ends()
-		u0, _ := x.uv(first)
-		u1, _ := x.uv(last)
-		p.ends = append(p.ends, rowEnds{u0, u1, rows[i].AcrossM})
+		p.ends = append(p.ends, endsOf(&rows[i]))
 	}
 	p.steps = stepping(p.steps[:0], len(rows), 1, reverse)
-	tr := turner{radiusM: p.Spec.TurnRadiusM, spacingM: p.Spec.SpacingM}
+	tr := turner{radiusM: p.Spec.TurnRadiusM, spacingM: p.Spec.SpacingM, nearer: b.Bent}
 	best := tr.turning(p.ends, p.steps, atB)
 	best.Skip = 1
 	// stepping over m rows turns plainly going on and by a bulb coming back over
@@ -75,37 +71,71 @@ func (p *planner) order(b *Block, x axes) {
 	p.drive(b, rows, atB, &tr)
 }
 
-// rowEnds are the places of a row's ends along it, and of the row across.
-type rowEnds struct{ u0, u1, across float64 }
+// rowEnd is an end of a row with the direction in which a machine leaves it.
+type rowEnd struct{ at, out orb.Point }
 
-// turner finds turns one after another. Rows lie whole spacings apart and few
-// distances recur, so shapes are kept by the number of spacings.
+// rowEnds are end A and end B of a row.
+type rowEnds [2]rowEnd
+
+const (
+	endA = iota
+	endB
+)
+
+func endsOf(r *Row) (e rowEnds) {
+	first, end := r.Pieces[0].Line, r.Pieces[len(r.Pieces)-1].Line
+	n := end.Len()
+	e[endA] = rowEnd{first.At(0), unit(first.At(1), first.At(0))}
+	e[endB] = rowEnd{end.At(n - 1), unit(end.At(n-2), end.At(n-1))}
+	return e
+}
+
+// turner finds turns one after another. Straight rows lie whole spacings apart
+// and few distances recur, so shapes are kept by the number of spacings.
 type turner struct {
 	radiusM, spacingM float64
-	shapes            [16]turnShape
+	// nearer lets the machine go to the nearer end of the next row, as bent rows
+	// ask that begin anew; straight rows are driven there and back.
+	nearer bool
+	shapes [16]turnShape
 }
 
-// between is the shape and the path of the turn from row a to row b at their
-// B ends, or their A ends: the path of the shape and the way by which one end
-// lies beyond the other.
-func (t *turner) between(a, b rowEnds, atB bool) (shape *turnShape, pathM float64) {
-	apart := math.Abs(b.across - a.across)
+// between is the shape and the path of the turn from one row end to another: the
+// path of the shape for their distance across the row left, and the way by which
+// one end lies beyond the other.
+func (t *turner) between(a, b rowEnd) (shape *turnShape, pathM float64) {
+	dx, dy := b.at[0]-a.at[0], b.at[1]-a.at[1]
+	apart := math.Abs(dx*a.out[1] - dy*a.out[0])
 	shape = &t.shapes[int(apart/t.spacingM+0.5)%len(t.shapes)]
-	if shape.apartM != apart {
+	if math.Abs(shape.apartM-apart) > geo.CoincidentM || shape.apartM == 0 {
 		*shape = shapeOfTurn(apart, t.radiusM)
 	}
-	du := b.u0 - a.u0
-	if atB {
-		du = b.u1 - a.u1
-	}
-	return shape, shape.pathM + math.Abs(du)
+	return shape, shape.pathM + math.Abs(dx*a.out[0]+dy*a.out[1])
 }
 
-// turning sums the turns of going along the rows in the given order, there
-// and back by turns. The first row is driven from end A, or B.
+// enter is the end at which a row is entered from the end of another.
+func (t *turner) enter(from rowEnd, to *rowEnds, same int) int {
+	if t.nearer {
+		if other := 1 - same; distM(from.at, to[other].at) < distM(from.at, to[same].at)-geo.CoincidentM {
+			return other
+		}
+	}
+	return same
+}
+
+func distM(a, b orb.Point) float64 { return math.Hypot(b[0]-a[0], b[1]-a[1]) }
+
+// turning sums the turns of going along the rows in the given order. The first
+// row is driven from end A, or B.
 func (tr *turner) turning(ends []rowEnds, steps []int, startB bool) (t Turning) {
+	in := endA
+	if startB {
+		in = endB
+	}
 	for i := 1; i < len(steps); i++ {
-		shape, path := tr.between(ends[steps[i-1]], ends[steps[i]], (i%2 == 1) != startB)
+		from := ends[steps[i-1]][1-in]
+		in = tr.enter(from, &ends[steps[i]], 1-in)
+		shape, path := tr.between(from, ends[steps[i]][in])
 		t.PathM += path
 		t.LongestM = max(t.LongestM, path)
 		t.NeedM = max(t.NeedM, shape.depthM)
@@ -164,8 +194,17 @@ func (p *planner) drive(b *Block, rows []Row, startB bool, tr *turner) {
 	if p.Passes == nil {
 		p.Passes = make([]Pass, 0, b.Tally.Pieces)
 	}
+	in := endA
+	if startB {
+		in = endB
+	}
+	var from rowEnd
 	for i, k := range p.steps {
-		fromB := (i%2 == 1) != startB
+		if i > 0 {
+			from = p.ends[p.steps[i-1]][1-in]
+			in = tr.enter(from, &p.ends[k], 1-in)
+		}
+		fromB := in == endB
 		n := len(rows[k].Pieces)
 		for j := range n {
 			at := j
@@ -183,7 +222,7 @@ func (p *planner) drive(b *Block, rows []Row, startB bool, tr *turner) {
 					b.Turning.OutsidePast++
 				}
 			case i > 0:
-				shape, path := tr.between(p.ends[p.steps[i-1]], p.ends[k], fromB)
+				shape, path := tr.between(from, p.ends[k][in])
 				pass.TurnKind, pass.TurnM = shape.kind, path
 			}
 			p.Passes = append(p.Passes, pass)
@@ -194,7 +233,7 @@ func (p *planner) drive(b *Block, rows []Row, startB bool, tr *turner) {
 // gap is the way from the piece before to piece at, along the row.
 func gap(row Row, at int, fromB bool) float64 {
 	p, q := gapEnds(row, at, fromB)
-	return math.Hypot(q[0]-p[0], q[1]-p[1])
+	return distM(p, q)
 }
 
 func gapEnds(row Row, at int, fromB bool) (p, q orb.Point) {
@@ -211,14 +250,10 @@ func gapEnds(row Row, at int, fromB bool) (p, q orb.Point) {
 // then the ground between is not the grower's, and the machine drives round.
 func (p *planner) leavesOutline(row Row, at int, fromB bool) bool {
 	a, b := gapEnds(row, at, fromB)
-	x := axesOf(p.Blocks[row.Block].Heading)
-	u0, v := x.uv(a)
-	u1, _ := x.uv(b)
-	for _, t := range p.clip.edges[:p.site.outer] { // as the last clip turned them
-		if (t.va <= v) != (t.vb <= v) {
-			if u := t.ua + (v-t.va)*t.slope; u > u0 && u < u1 {
-				return true
-			}
+	for _, e := range p.site.edges[:p.site.outer] {
+		if (polygon.Orient(a, b, e.a) >= 0) != (polygon.Orient(a, b, e.b) >= 0) &&
+			(polygon.Orient(e.a, e.b, a) >= 0) != (polygon.Orient(e.a, e.b, b) >= 0) {
+			return true
 		}
 	}
 	return false

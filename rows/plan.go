@@ -7,17 +7,21 @@ import (
 	"runtime"
 
 	"hemrow/geo"
+	"hemrow/rows/contour"
 )
 
-// Plan lays straight rows over every block of a field.
+// Plan lays rows over every block of a field.
 //
 // For each block it finds the heading and the place of row one (given, along
 // an edge, or searched), clips the rows to the ground that is open to them,
 // divides long ones by cross alleys, leaves out short ones, numbers them,
 // places the plants, and finds the order of laying with its turns. Where the
 // field has terrain, rows are laid on it: their ground lengths are those of the
-// slope, and plants are a pitch apart along it. Headings are still chosen in
-// plan.
+// slope, and plants are a pitch apart along it.
+//
+// By [StyleStraight] headings are chosen in plan. By the other styles they are
+// chosen by the metres of row inside the limits of [Curving], rows that follow
+// the land are laid beside them (see [contour.Best]), and one of the two is taken.
 //
 // Accuracy: row ends lie at their clearances within 0.2 µm in the frame;
 // lengths agree with the geodesic to 1 mm per km (see [geo.Frame]).
@@ -34,6 +38,8 @@ type Planner struct {
 	// Workers is how many goroutines one field's search may use; 0 means one,
 	// which is best where many fields are planned side by side.
 	Workers int
+	// Step is told the name of each long step as it begins; may be nil.
+	Step func(name string)
 
 	scratch scratch
 }
@@ -43,7 +49,7 @@ func (pl *Planner) Plan(ctx context.Context, f geo.Field, spec Spec) (Layout, ge
 	if err := spec.Validate(); err != nil {
 		return Layout{}, nil, err
 	}
-	p := planner{Layout: Layout{Spec: spec, Field: f}, workers: pl.Workers, scratch: &pl.scratch}
+	p := planner{Layout: Layout{Spec: spec, Field: f}, workers: pl.Workers, step: pl.Step, scratch: &pl.scratch}
 	return p.plan(ctx)
 }
 
@@ -52,6 +58,7 @@ type planner struct {
 	Layout
 	notes   geo.Notes
 	workers int
+	step    func(name string)
 	*scratch
 }
 
@@ -70,6 +77,13 @@ func (p *planner) plan(ctx context.Context) (Layout, geo.Notes, error) {
 			return Layout{}, nil, err
 		}
 	}
+	if p.Spec.Style != StyleStraight && p.Field.Surface == nil {
+		p.note(geo.Note{
+			Code: geo.NoteStraightKept, Severity: geo.Info,
+			Text: "rows are straight: they can follow the land only where its heights are known",
+			Hint: "give a survey of heights, or style: straight",
+		})
+	}
 	p.noteTerrain()
 	return p.Layout, p.notes, nil
 }
@@ -84,11 +98,30 @@ func (p *planner) block(ctx context.Context, i int, b geo.Block) error {
 	if err != nil {
 		return err
 	}
+	var cv *Curved
+	if p.Spec.Style != StyleStraight {
+		if ch, cv, err = p.compare(ctx, i, b, ch); err != nil {
+			return err
+		}
+	}
+	if cv != nil && cv.Laid().Method != contour.Straight {
+		p.bend(i, b.Name, cv)
+		return nil
+	}
 	cut := st.pieces(&p.clip, ch)
 	p.materialise(i, b.Name, cut)
-	p.order(&p.Blocks[i], cut.axes)
-	p.noteBlock(st, cut, p.Blocks[i])
+	blk := &p.Blocks[i]
+	p.order(blk, cut.axes)
+	blk.Curved = cv
+	p.noteBlock(st, *blk, cut.axes, cut.divided)
 	return nil
+}
+
+// tell tells the name of a step.
+func (p *planner) tell(name string) {
+	if p.step != nil {
+		p.step(name)
+	}
 }
 
 // choose settles heading and first row: by search, or at once where the spec
@@ -136,7 +169,7 @@ func (p *planner) materialise(block int, name string, cut cutting) {
 			number++
 			p.Rows = append(p.Rows, Row{
 				Number: number, Block: block, EndA: endA, EndB: endB,
-				AcrossM: float64(b.row) * cut.spacing,
+				AcrossM: float64(b.row) * cut.spacing, Zone: 1,
 			})
 			blk.Tally.Rows++
 		}

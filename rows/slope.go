@@ -4,10 +4,9 @@ import (
 	"fmt"
 	"math"
 
-	"github.com/paulmach/orb"
-
 	"hemrow/geo"
 	"hemrow/geo/terrain"
+	"hemrow/rows/contour"
 )
 
 // drape lays the pieces of a block on the terrain: heights, ground lengths,
@@ -95,8 +94,8 @@ func (p *planner) noteTerrain() {
 	}
 	var l lie
 	for _, r := range p.Rows {
-		for _, pc := range r.Pieces {
-			p.measure(&l, p.PieceName(r, pc), pc)
+		for k := range r.Pieces {
+			p.measure(&l, p.PieceName(r, r.Pieces[k]), &r.Pieces[k])
 		}
 	}
 	if l.totalM == 0 {
@@ -119,8 +118,10 @@ func (p *planner) noteTerrain() {
 // judged for their metres: a tractor is longer.
 const slopeStepM = 2.0
 
-// measure adds one piece.
-func (p *planner) measure(l *lie, name string, pc Piece) {
+// measure adds one piece and finds the runs of its grade. Slopes of the ground
+// are taken over the chord of the spec, so that the noise of single heights does
+// not decide: 5 cm of it is 0.7 % over 10 m.
+func (p *planner) measure(l *lie, name string, pc *Piece) {
 	if pc.Slope == nil {
 		return
 	}
@@ -132,68 +133,26 @@ func (p *planner) measure(l *lie, name string, pc Piece) {
 	}
 	l.side.see(s.ChordSidePct, s.ChordSideAtM, 0, name)
 	l.grade.see(s.ChordGradePct, s.ChordAtM, 0, name)
-	c := p.chords(pc)
-	stepM := pc.PlanM / float64(c.n)
-	for i := range c.n {
-		gradePct, sidePct, ok := c.at((float64(i) + 0.5) / float64(c.n) * c.lengthM)
-		if !ok {
+	var runs runs
+	for _, at := range contour.Places(pc.Line.Points(), p.Field.Surface, p.Spec.GradeChordM, slopeStepM) {
+		stepM, midM := at.ToM-at.FromM, (at.FromM+at.ToM)/2
+		runs.add(at)
+		gradePct, sidePct := 100*math.Abs(at.GradeRatio), 100*math.Abs(at.SideRatio)
+		landPct := math.Hypot(gradePct, sidePct)
+		if math.IsNaN(landPct) {
 			continue
 		}
 		l.lean(sidePct, stepM)
-		landPct := math.Hypot(gradePct, sidePct)
 		limitPct := min(halfOfLand*landPct, p.Spec.capPct())
 		if landPct >= farmingLowPct && gradePct > limitPct {
 			l.orchardM += stepM
-			l.breach.see(gradePct, (float64(i)+0.5)*stepM, limitPct, name)
+			l.breach.see(gradePct, midM, limitPct, name)
 		}
 		if landPct >= farmingLowPct && landPct <= farmingTopPct && gradePct > min(halfOfLand*landPct, farmingCapPct) {
 			l.farmingM += stepM
 		}
 	}
-}
-
-// chords measures slopes of the ground about a straight piece of row over the
-// chord of the spec both ways, so that the noise of single heights does not
-// decide: 5 cm of it is 0.7 % over 10 m.
-type chords struct {
-	surface       geo.Surface
-	a, dir        orb.Point
-	lengthM, half float64
-	n             int
-}
-
-func (p *planner) chords(pc Piece) chords {
-	a, b := pc.Line.Ends()
-	lengthM := math.Hypot(b[0]-a[0], b[1]-a[1])
-	return chords{
-		surface: p.Field.Surface, a: a, lengthM: lengthM,
-		dir:  orb.Point{(b[0] - a[0]) / lengthM, (b[1] - a[1]) / lengthM},
-		half: min(p.Spec.GradeChordM, lengthM) / 2, n: int(math.Ceil(lengthM / slopeStepM)),
-	}
-}
-
-// at is the grade along and the slope across the row about the place u metres
-// along it, as the chord shifted to lie on the row has them: the grade between
-// its ends, the slope across as the mean over three cross chords of the same
-// length.
-func (c *chords) at(u float64) (gradePct, sidePct float64, ok bool) {
-	u = min(max(u, c.half), c.lengthM-c.half)
-	z := func(along, left float64) float64 {
-		h, known := c.surface.Height(orb.Point{
-			c.a[0] + (u+along)*c.dir[0] - left*c.dir[1],
-			c.a[1] + (u+along)*c.dir[1] + left*c.dir[0],
-		})
-		if !known {
-			return math.NaN()
-		}
-		return h
-	}
-	grade := (z(c.half, 0) - z(-c.half, 0)) / (2 * c.half)
-	var side float64
-	for _, along := range [3]float64{-c.half, 0, c.half} {
-		side += (z(along, c.half) - z(along, -c.half)) / (2 * c.half) / 3
-	}
-	return 100 * math.Abs(grade), 100 * math.Abs(side), !math.IsNaN(grade + side)
+	pc.Grades = runs.onGround(pc.Line)
 }
 
 func (l *lie) lean(pct, stepM float64) {
@@ -232,6 +191,14 @@ func (p *planner) noteSide(l *lie) {
 	p.note(n)
 }
 
+// otherStyle is where to look for rows nearer to the contour.
+func (p *planner) otherStyle() string {
+	if p.Spec.Style == StyleStraight {
+		return " (style: best looks for rows that follow the land)"
+	}
+	return ""
+}
+
 // noteGrade cautions where rows run steeper than the standards against erosion
 // allow.
 func (p *planner) noteGrade(l *lie) {
@@ -254,7 +221,7 @@ func (p *planner) noteGrade(l *lie) {
 		Text: fmt.Sprintf("%.0f of %.0f m of row run steeper than half the slope of the land or than %.0f %%, the grade of USDA NRCS Conservation Practice Standard 331 (Contour Orchard) with %s; "+
 			"the worst is row %s at %.0f m, %.1f %% where %.1f %% is the limit",
 			l.orchardM, l.totalM, p.Spec.capPct(), alleys, l.breach.piece, l.breach.atM, l.breach.pct, l.breach.limitPct),
-		Hint: "film sheds all rain onto the alley and water runs along the rows: lay the rows nearer to the contour, across the fall; keep alleys in sod, lead the water to a stable outlet; local erosion rules and advisers decide",
+		Hint: "film sheds all rain onto the alley and water runs along the rows: lay the rows nearer to the contour, across the fall" + p.otherStyle() + "; keep alleys in sod, lead the water to a stable outlet; local erosion rules and advisers decide",
 	}
 	if l.farmingM > 0 {
 		n.Text += fmt.Sprintf("; by Standard 330 (Contour Farming, 2 %% at most on land of 2 to 10 %%) it is %.0f m", l.farmingM)

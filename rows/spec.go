@@ -13,6 +13,10 @@ type Spec struct {
 	// SpacingM is the distance between neighbouring rows, centre to centre.
 	SpacingM float64
 
+	// Style says whether rows may bend; Curving what bent ones must keep.
+	Style   Style
+	Curving Curving
+
 	Heading  Heading
 	FirstRow FirstRow
 
@@ -137,6 +141,10 @@ func DefaultSpec() Spec {
 		PieceCostM:   10,
 		GradeChordM:  10, // contour-farming practice; short enough to see a hollow
 		AlleyCover:   true,
+		Curving: Curving{
+			GradePct: 4, HalfSlope: true, // USDA NRCS Conservation Practice Standard 331
+			NarrowPct: 90, WidePct: 115, RadiusM: 20, StrainPct: 3, ChordErrM: 0.02, GuideErrM: 0.5,
+		},
 	}
 }
 
@@ -170,6 +178,7 @@ func (s Spec) Validate() error {
 			bad("rows.longest_run", "is shorter than shortest_row")
 		}
 	}
+	s.validateCurving(within, bad)
 	within("terrain.grade_chord", s.GradeChordM, 0.5, 200, "m")
 	within("rows.turn_radius", s.TurnRadiusM, 0, 50, "m")
 	within("rows.piece_cost", s.PieceCostM, 0, 1000, "m")
