@@ -121,7 +121,7 @@ func (a *app) runBatch(c *cobra.Command, name string, o batchFlags) error {
 		return err
 	}
 	defer stream.Close()
-	b := pipeline.Batch{Spec: p.Rows, Workers: o.workers}
+	b := pipeline.Batch{Spec: p.RowSpec(), Workers: o.workers}
 	if b.Field, err = readingSpec(p); err != nil {
 		return err
 	}
@@ -239,7 +239,7 @@ func (f framing) append(lines bool, keep []string) func([]byte, pipeline.BatchRe
 // ownProperty reports whether a result has a property of that name itself.
 func ownProperty(key string) bool {
 	switch key {
-	case "field", "name", "error", "hint", "heading_deg", "headings_deg", "rows", "pieces", "length_m", "ground_m", "blocks", "spacing_m", "cautions":
+	case "field", "name", "error", "hint", "heading_deg", "headings_deg", "blocks_bent", "rows", "pieces", "length_m", "ground_m", "blocks", "spacing_m", "cautions":
 		return true
 	}
 	return false
@@ -289,6 +289,15 @@ func batchFeature(r pipeline.BatchResult, lines bool, keep []string) geojson.Out
 		add("heading_deg", headings[0])
 	} else {
 		add("headings_deg", headings) // by block
+	}
+	if l.Spec.Style != rows.StyleStraight {
+		bent := 0
+		for _, b := range l.Blocks {
+			if b.Bent {
+				bent++
+			}
+		}
+		add("blocks_bent", bent)
 	}
 	add("rows", len(l.Rows))
 	add("pieces", pieces)

@@ -39,7 +39,7 @@ func TestGoldenDemo(t *testing.T) {
 func TestReadmeShowsTheDemo(t *testing.T) {
 	summary, err := os.ReadFile(filepath.Join("..", "..", "testdata", "golden", "summary.txt"))
 	require.NoError(t, err)
-	shown := "```text\n" + string(firstLines(summary, 26)) + "…\n```\n"
+	shown := "```text\n" + string(firstLines(summary, 44)) + "…\n```\n"
 	path := filepath.Join("..", "..", "README.md")
 	readme, err := os.ReadFile(path)
 	require.NoError(t, err)

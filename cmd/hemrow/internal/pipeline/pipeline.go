@@ -4,6 +4,7 @@ package pipeline
 
 import (
 	"context"
+	"runtime"
 
 	"github.com/paulmach/orb"
 
@@ -48,7 +49,8 @@ func Run(ctx context.Context, j Job) (result.Document, error) {
 		return result.Document{}, err
 	}
 	r.step("laying rows")
-	layout, notes, err := rows.Plan(ctx, f, j.Plan.Rows)
+	layer := rows.Planner{Workers: runtime.GOMAXPROCS(0), Step: r.Step}
+	layout, notes, err := layer.Plan(ctx, f, j.Plan.RowSpec())
 	if err != nil {
 		return result.Document{}, err
 	}

@@ -25,7 +25,7 @@ func told(err error) []string {
 }
 
 func TestParseRefuses(t *testing.T) {
-	rowKeysHere := "keys here: spacing, heading, heading_step, first_row, first_row_steps, headland, side_clearance, obstacle_clearance, side_angle, shortest_row, longest_run, cross_alley, start_side, turn_radius or piece_cost"
+	rowKeysHere := "keys here: spacing, style, heading, heading_step, first_row, first_row_steps, headland, side_clearance, obstacle_clearance, side_angle, shortest_row, longest_run, cross_alley, start_side, turn_radius or piece_cost"
 	lengths := "units here: mm, cm, m, km, in, ft, yd, mi, mil or um"
 	for _, c := range []struct {
 		name, text string
@@ -70,7 +70,7 @@ func TestParseRefuses(t *testing.T) {
 		{"unknown key, much like one", "hemrow_plan: 1\nrows:\n  spaceing: 5 m\n", []string{"p.yaml:3:3: rows.spaceing: is no key of a plan | did you mean spacing?"}},
 		{"unknown key, unlike any", "hemrow_plan: 1\nrows:\n  colour: red\n", []string{"p.yaml:3:3: rows.colour: is no key of a plan | " + rowKeysHere}},
 		{"unknown section", "hemrow_plan: 1\nrow:\n  spacing: 5 m\n", []string{"p.yaml:2:1: row: is no key of a plan | did you mean rows?"}},
-		{"unknown section, unlike any", "hemrow_plan: 1\nirrigation:\n  x: 5 m\n", []string{"p.yaml:2:1: irrigation: is no key of a plan | keys here: hemrow_plan, name, units, field, terrain, rows, cover, trench, seam, chips, tape or plants"}},
+		{"unknown section, unlike any", "hemrow_plan: 1\nirrigation:\n  x: 5 m\n", []string{"p.yaml:2:1: irrigation: is no key of a plan | keys here: hemrow_plan, name, units, field, terrain, rows, contour, cover, trench, seam, chips, tape or plants"}},
 		{"key of another section", "hemrow_plan: 1\nrows:\n  film_width: 1.2 m\n", []string{"p.yaml:3:3: rows.film_width: is no key of a plan | film_width belongs in section cover"}},
 		{"key without its section", "hemrow_plan: 1\nspacing: 5 m\n", []string{"p.yaml:2:1: spacing: is no key of a plan | spacing belongs in section rows"}},
 		{"top key in a section", "hemrow_plan: 1\nfield:\n  name: x\n", []string{"p.yaml:3:3: field.name: is no key of a plan | name belongs in no section, at the start of a line"}},

@@ -83,6 +83,7 @@ func sections() [][2]string {
 		{"field", "The surveyed ground"},
 		{"terrain", "The surveyed heights, if there are any"},
 		{"rows", "Where the rows run"},
+		{"contour", "What rows must keep that follow the land (style contour or best)"},
 		{"cover", "What covers the ground along the rows"},
 		{"trench", "The edge trench that holds the film (one sheet, two sheets)"},
 		{"seam", "Stones on the seam along the tree line (two sheets)"},
@@ -95,7 +96,7 @@ func sections() [][2]string {
 func table() []Key {
 	var t []Key
 	for _, part := range [][]Key{
-		topKeys(), fieldKeys(), terrainKeys(), rowKeys(), coverKeys(), trenchKeys(),
+		topKeys(), fieldKeys(), terrainKeys(), rowKeys(), contourKeys(), coverKeys(), trenchKeys(),
 		seamKeys(), chipKeys(), tapeKeys(), plantKeys(),
 	} {
 		t = append(t, part...)
@@ -152,6 +153,7 @@ func rowKeys() []Key {
 	q := quantities("rows")
 	return []Key{
 		q("spacing", KindLength, "from row to row, centre to centre", func(p *Plan) *float64 { return &p.Rows.SpacingM }),
+		{Section: "rows", Name: "style", Kind: KindChoice, Flag: true, Choices: styleWords(), Help: "contour follows the land, best takes what serves more ground", codec: styleCodec{}},
 		{Section: "rows", Name: "heading", Kind: KindHeading, Flag: true, Choices: []string{"search", "along longest edge"}, Help: "search, along longest edge, along edge 3, or a bearing", codec: headingCodec{}},
 		q("heading_step", KindAngle, "between the bearings that a search tries", func(p *Plan) *float64 { return &p.Rows.Heading.StepDeg }),
 		{Section: "rows", Name: "first_row", Kind: KindFirstRow, Flag: true, Choices: []string{"best"}, Help: "best, or its distance from the block's outermost corner", codec: firstRowCodec{}},
@@ -163,11 +165,35 @@ func rowKeys() []Key {
 		q("shortest_row", KindLength, "shorter pieces of row are left out", func(p *Plan) *float64 { return &p.Rows.ShortestM }),
 		{Section: "rows", Name: "longest_run", Kind: KindLimit, Flag: true, Choices: []string{"none"}, Help: "longer rows are divided by cross alleys; none for no limit", codec: limitCodec{"none", func(p *Plan) *float64 { return &p.Rows.LongestM }}},
 		q("cross_alley", KindLength, "width of such a cross alley", func(p *Plan) *float64 { return &p.Rows.CrossAlleyM }),
-		{Section: "rows", Name: "start_side", Kind: KindChoice, Flag: true, Choices: []string{"", "N", "NE", "E", "SE", "S", "SW", "W", "NW"}, Help: "side to start laying from (\"\" where row 1 is)", codec: choice{[]string{"", "N", "NE", "E", "SE", "S", "SW", "W", "NW"}, func(p *Plan) *string { return &p.Rows.StartSide }}},
+		{Section: "rows", Name: "start_side", Kind: KindChoice, Flag: true, Choices: compassWords(), Help: "side to start laying from (\"\" where row 1 is)", codec: choice{compassWords(), func(p *Plan) *string { return &p.Rows.StartSide }}},
 		q("turn_radius", KindLength, "tightest turn of the tractor with its implement", func(p *Plan) *float64 { return &p.Rows.TurnRadiusM }),
 		q("piece_cost", KindLength, "length of row that one more turn and two ends are worth", func(p *Plan) *float64 { return &p.Rows.PieceCostM }),
 	}
 }
+
+func contourKeys() []Key {
+	s := "contour"
+	q := quantities(s)
+	c := func(f func(*rows.Curving) *float64) func(*Plan) *float64 {
+		return func(p *Plan) *float64 { return f(&p.Rows.Curving) }
+	}
+	return []Key{
+		q("grade_limit", KindPercent, "steepest grade along a row", c(func(c *rows.Curving) *float64 { return &c.GradePct })),
+		{Section: s, Name: "half_slope", Kind: KindBool, Flag: true, Help: "and no steeper than half the slope of the land", codec: yesNo(func(p *Plan) *bool { return &p.Rows.Curving.HalfSlope })},
+		q("target_fall", KindPercent, "fall along the rows to aim at, 0 % for level rows", c(func(c *rows.Curving) *float64 { return &c.TargetPct })),
+		{Section: s, Name: "fall_to", Kind: KindChoice, Flag: true, Choices: compassWords(), Help: "side of the field that rows fall to, where the outlet is", codec: choice{compassWords(), func(p *Plan) *string { return &p.Rows.Curving.TargetSide }}},
+		q("narrowest_spacing", KindPercent, "least distance of neighbouring rows, of the spacing", c(func(c *rows.Curving) *float64 { return &c.NarrowPct })),
+		q("widest_spacing", KindPercent, "greatest distance of them", c(func(c *rows.Curving) *float64 { return &c.WidePct })),
+		{Section: s, Name: "mower_alley", Kind: KindLimit, Flag: true, Choices: []string{"none"}, Help: "least ground between covers, for the mower; none for no limit", codec: limitCodec{"none", func(p *Plan) *float64 { return &p.Rows.Curving.AlleyM }}},
+		q("tightest_curve", KindLength, "smallest radius that the laying machine can follow", c(func(c *rows.Curving) *float64 { return &c.RadiusM })),
+		q("edge_strain", KindPercent, "most that a curve may stretch the film's edge", c(func(c *rows.Curving) *float64 { return &c.StrainPct })),
+		q("curve_error", KindLength, "how far the line of a row may stray from its curve", c(func(c *rows.Curving) *float64 { return &c.ChordErrM })),
+		q("guide_error", KindLength, "how far rows may stray from one curve repeated", c(func(c *rows.Curving) *float64 { return &c.GuideErrM })),
+	}
+}
+
+// compassWords are the sides of a field, "" for none.
+func compassWords() []string { return []string{"", "N", "NE", "E", "SE", "S", "SW", "W", "NW"} }
 
 func coverKeys() []Key {
 	q := quantities("cover")

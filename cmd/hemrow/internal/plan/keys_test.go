@@ -39,7 +39,7 @@ func TestKeys(t *testing.T) {
 			last = k.Section
 		}
 	}
-	assert.Equal(t, []string{"field", "terrain", "rows", "cover", "trench", "seam", "chips", "tape", "plants"}, order, "sections stay together")
+	assert.Equal(t, []string{"field", "terrain", "rows", "contour", "cover", "trench", "seam", "chips", "tape", "plants"}, order, "sections stay together")
 }
 
 // Setting a key to its default changes nothing, for every key with a flag.
@@ -135,7 +135,10 @@ func TestFaultPathsAreKeys(t *testing.T) {
 				spoil(reflect.ValueOf(&p.Materials).Elem())
 				spoil(reflect.ValueOf(&p.Terrain).Elem())
 				p.Rows.Heading.Mode, p.Rows.FirstRow.Best, p.Materials.Cover = mode, best, kind
-				p.Rows.StartSide = "up"
+				p.Rows.StartSide, p.Rows.Style = "up", 99
+				if best { // a side is asked for only where there is a fall
+					p.Rows.Curving.TargetPct, p.Rows.Curving.TargetSide = 0.5, "up"
+				}
 				p.Rows.Plants = []rows.Planting{{PitchM: math.NaN(), StartM: math.NaN()}}
 				for _, f := range p.specFaults(nil) {
 					path := strings.Replace(f.Path, "plants[1]", "plants", 1)
@@ -150,7 +153,7 @@ func TestFaultPathsAreKeys(t *testing.T) {
 		case "", "field":
 		default:
 			switch k.Name {
-			case "soil", "heights", "break_lines", "heights_crs", "height_columns", "height_unit", "between_cells", "alley_cover":
+			case "soil", "heights", "break_lines", "heights_crs", "height_columns", "height_unit", "between_cells", "alley_cover", "half_slope":
 			default:
 				assert.True(t, hit[k.Path()], "%s: no fault of a spec names it", k.Path())
 			}

@@ -234,6 +234,20 @@ func (p Plan) Validate() error {
 	return join(faults)
 }
 
+// RowSpec is what the plan says of rows, with the widths that follow from the
+// cover.
+func (p Plan) RowSpec() rows.Spec {
+	s := p.Rows
+	s.Curving.FilmM, s.Curving.BedM = 0, p.Materials.CoveredM()
+	switch p.Materials.Cover {
+	case materials.OneSheet, materials.TwoSheet:
+		s.Curving.FilmM = p.Materials.Film.WidthM
+	case materials.Chips:
+		s.Curving.BedM = p.Materials.Chips.WidthM
+	}
+	return s
+}
+
 // specFaults are the faults that the specs find, less those of keys that have
 // one already.
 func (p Plan) specFaults(known []*Fault) []*Fault {
@@ -242,7 +256,7 @@ func (p Plan) specFaults(known []*Fault) []*Fault {
 		had[f.Path] = true
 	}
 	var out []*Fault
-	for _, e := range append(leaves(p.Rows.Validate()), leaves(p.Materials.Validate())...) {
+	for _, e := range append(leaves(p.RowSpec().Validate()), leaves(p.Materials.Validate())...) {
 		path, what := "", e.Error()
 		var r *rows.SpecFault
 		var m *materials.Fault

@@ -3,6 +3,7 @@ package plan
 import (
 	"bytes"
 	"flag"
+	"math"
 	"os"
 	"path/filepath"
 	"strings"
@@ -67,7 +68,8 @@ func TestStarterUS(t *testing.T) {
 		if !ok || k.Section == "plants" {
 			continue
 		}
-		assert.InEpsilon(t, *q.at(target{plan: &def}), *q.at(target{plan: &p}), 0.03, k.Path())
+		want, got := *q.at(target{plan: &def}), *q.at(target{plan: &p})
+		assert.InDelta(t, want, got, 0.03*math.Abs(want), k.Path())
 	}
 	for _, other := range []string{" m ", " mm ", " um ", " kg ", "kg/m3 "} {
 		for line := range strings.SplitSeq(string(us), "\n") {

@@ -114,6 +114,27 @@ func (coverCodec) read(t target, v value) *problem {
 
 func (coverCodec) write(t target) string { return t.plan.Materials.Cover.String() }
 
+// styleCodec is whether rows follow the land.
+type styleCodec struct{}
+
+func styleWords() []string {
+	return []string{rows.StyleStraight.String(), rows.StyleContour.String(), rows.StyleBest.String()}
+}
+
+func (styleCodec) read(t target, v value) *problem {
+	s, p := scalar(v)
+	if p != nil {
+		return p
+	}
+	if p := pick(s, styleWords()); p != nil {
+		return p
+	}
+	t.plan.Rows.Style, _ = rows.ParseStyle(s)
+	return nil
+}
+
+func (styleCodec) write(t target) string { return t.plan.Rows.Style.String() }
+
 type headingCodec struct{}
 
 var alongEdge = regexp.MustCompile(`^along edge ([0-9]+)$`)

@@ -32,7 +32,7 @@ func RowsGeoJSON(d result.Document) []byte {
 func areaFeatures(d result.Document) (list []geojson.OutFeature) {
 	for _, b := range d.Blocks {
 		list = append(list, feature("boundary", b.Name, polygons(b.Outline),
-			property("field", d.Field.Name), property("area_m2", b.AreaM2), property("perimeter_m", b.PerimeterM)))
+			property("field", d.Field.Name), property("area_m2", b.AreaM2), property("perimeter_m", b.PerimeterM), property("style", b.Style)))
 	}
 	for _, b := range d.Blocks {
 		if len(b.WorkingArea) == 0 {
@@ -60,7 +60,7 @@ func rowFeatures(d result.Document) (list []geojson.OutFeature) {
 		spacingM := d.Blocks[r.BlockNo-1].SpacingM
 		for _, p := range r.Pieces {
 			f := feature("row", p.Name, line(straightened(p.LineLonLat)),
-				property("row", r.Number), property("part", p.Part), property("block", r.Block),
+				property("row", r.Number), property("part", p.Part), property("block", r.Block), property("zone", r.Zone),
 				property("end_a", r.EndA), property("end_b", r.EndB),
 				property("plan_m", p.PlanM), property("ground_m", p.GroundM), property("spacing_m", spacingM))
 			if s := p.Slope; s != nil && s.OutsideM < p.PlanM {
@@ -107,7 +107,9 @@ func polygons(shapes ...result.Shape) (g geojson.OutGeometry) {
 
 // straightened leaves out vertices that a row has for its heights only: those
 // that lie on the way between the kept ones, as near as a row line in degrees
-// may stray, less a tenth for the ground between vertices.
+// may stray, less a tenth for the ground between vertices. A bent row strays
+// from its curve by so much more than its own chords do: 22 mm in all where
+// those are within 20 mm, 12 mm where they are within 10.
 func straightened(l []result.Position) []result.Position {
 	if len(l) < 3 {
 		return l
@@ -126,14 +128,15 @@ func straightened(l []result.Position) []result.Position {
 	return append(out, l[len(l)-1])
 }
 
-// strayM is the distance in metres of p from the line through a and b, for
+// strayM is the distance in metres of p from the segment from a to b, for
 // places some hundred metres apart: to a percent.
 func strayM(p, a, b result.Position) float64 {
 	const degM = math.Pi / 180 * 6371008.8 // mean radius of the earth (IUGG)
 	k := math.Cos(a.LatDeg() * math.Pi / 180)
-	px, py := (p.LonDeg()-a.LonDeg())*k*degM, (p.LatDeg()-a.LatDeg())*degM
-	bx, by := (b.LonDeg()-a.LonDeg())*k*degM, (b.LatDeg()-a.LatDeg())*degM
-	return math.Abs(px*by-py*bx) / math.Hypot(bx, by)
+	at := func(q result.Position) point {
+		return point{(q.LonDeg() - a.LonDeg()) * k * degM, (q.LatDeg() - a.LatDeg()) * degM}
+	}
+	return offSegment(at(p), point{}, at(b))
 }
 
 // track is positions for the writer. A document's longitudes run on past 180

@@ -25,14 +25,15 @@ func outputs(d result.Document) map[string][]byte {
 }
 
 func TestGolden(t *testing.T) {
-	for _, units := range []string{"metric", "us"} {
-		d := smallDocument(t, units)
+	for name, d := range map[string]result.Document{
+		"metric": smallDocument(t, "metric"), "us": smallDocument(t, "us"), "bent": bentDocument(t, "metric"),
+	} {
 		files := outputs(d)
 		doc, err := result.Encode(d)
 		require.NoError(t, err)
 		files["hemrow.json"] = doc
-		for name, got := range files {
-			path := filepath.Join("testdata", units, name)
+		for file, got := range files {
+			path := filepath.Join("testdata", name, file)
 			if *update {
 				require.NoError(t, os.MkdirAll(filepath.Dir(path), 0o755))
 				require.NoError(t, os.WriteFile(path, got, 0o644))
@@ -91,21 +92,26 @@ func ExampleSummary() {
 }
 
 func BenchmarkReport(b *testing.B) {
-	for _, s := range scenes(b) {
-		if s.name != "ell" && s.name != "large" {
-			continue
-		}
-		d := s.document(b)
+	bench := func(name string, d result.Document) {
 		for _, c := range []struct {
 			name string
 			make func(result.Document) []byte
 		}{{"map", MapSVG}, {"geojson", RowsGeoJSON}, {"csv", RowsCSV}} {
-			b.Run(fmt.Sprintf("%s/rows=%d", c.name, len(d.Rows)), func(b *testing.B) {
+			b.Run(fmt.Sprintf("%s/%s/rows=%d", c.name, name, len(d.Rows)), func(b *testing.B) {
 				b.ReportAllocs()
 				for b.Loop() {
 					c.make(d)
 				}
 			})
 		}
+	}
+	for _, s := range scenes(b) {
+		if s.name != "ell" && s.name != "large" {
+			continue
+		}
+		bench(s.name, s.document(b))
+	}
+	for name, d := range hills(b) {
+		bench(name, d)
 	}
 }

@@ -2,6 +2,7 @@ package report
 
 import (
 	"math"
+	"slices"
 	"strconv"
 
 	"hemrow/cmd/hemrow/internal/result"
@@ -27,10 +28,38 @@ type endMark struct {
 	at     point
 }
 
-// rowEnds are the outer ends of a row on the page.
-func (l *labels) rowEnds(r result.Row) (a, b point) {
+// rowEnd is the end of a row on the page, and the direction out of the row.
+type rowEnd struct{ at, out point }
+
+// alongMM is how much of a bent row tells the direction of its end.
+const alongMM = 4.0
+
+// rowEnds are the outer ends of a row. A straight row has one direction from
+// end to end, a bent one its own at each end.
+func (l *labels) rowEnds(r result.Row, bent bool) (a, b rowEnd) {
 	first, last := r.Pieces[0].LineLocal, r.Pieces[len(r.Pieces)-1].LineLocal
-	return l.sheet.at(first[0]), l.sheet.at(last[len(last)-1])
+	a.at, b.at = l.sheet.at(first[0]), l.sheet.at(last[len(last)-1])
+	if !bent {
+		b.out = toward(a.at, b.at)
+		a.out = point{-b.out.x, -b.out.y}
+		return a, b
+	}
+	from := l.within(a.at, len(first), func(i int) result.XY { return first[i] })
+	a.out = toward(from, a.at)
+	from = l.within(b.at, len(last), func(i int) result.XY { return last[len(last)-1-i] })
+	b.out = toward(from, b.at)
+	return a, b
+}
+
+// within is the first of n vertices that is far enough from an end to tell its
+// direction, or the last of all.
+func (l *labels) within(end point, n int, vertex func(i int) result.XY) (p point) {
+	for i := 1; i < n; i++ {
+		if p = l.sheet.at(vertex(i)); math.Hypot(p.x-end.x, p.y-end.y) >= alongMM {
+			break
+		}
+	}
+	return p
 }
 
 // everyth is the step in which rows are numbered: 1, 2, 5, 10, … so that the
@@ -46,21 +75,52 @@ func everyth(spacingMM float64) int {
 }
 
 // rowNumbers writes numbers at both ends: of the first and last row of every
-// block in any case, of the others at round steps and where there is room.
+// block in any case; of the first and last of each zone, and then of the others
+// at round steps, where there is room.
 func (l *labels) rowNumbers(d result.Document) {
-	for _, r := range d.Rows {
-		b := d.Blocks[r.BlockNo-1]
-		if r.Number == b.FirstRowNo || r.Number == b.LastRowNo {
-			l.rowNumber(r, true)
+	done := make(map[int]bool, len(d.Rows))
+	write := func(r result.Row, always bool) {
+		if !done[r.Number] {
+			done[r.Number] = true
+			l.rowNumber(r, follows(d.Blocks[r.BlockNo-1]), always)
 		}
 	}
 	for _, r := range d.Rows {
-		b := d.Blocks[r.BlockNo-1]
-		step := everyth(b.SpacingM * l.sheet.mmPerM)
-		if r.Number != b.FirstRowNo && r.Number != b.LastRowNo && r.Number%step == 0 {
-			l.rowNumber(r, false)
+		if b := d.Blocks[r.BlockNo-1]; r.Number == b.FirstRowNo || r.Number == b.LastRowNo {
+			write(r, true)
 		}
 	}
+	for i := range d.Blocks {
+		if zones := zonesOf(d, i); len(zones) > 1 {
+			for _, z := range zones {
+				write(z[0], false)
+				write(z[len(z)-1], false)
+			}
+		}
+	}
+	for _, r := range d.Rows {
+		if r.Number%everyth(d.Blocks[r.BlockNo-1].SpacingM*l.sheet.mmPerM) == 0 {
+			write(r, false)
+		}
+	}
+}
+
+// zonesOf are the rows of a block by zone, the zone with most rows first.
+func zonesOf(d result.Document, block int) (zones [][]result.Row) {
+	b := d.Blocks[block]
+	if b.Tally.Rows == 0 {
+		return nil
+	}
+	at := map[int]int{}
+	for _, r := range d.Rows[b.FirstRowNo-1 : b.LastRowNo] {
+		if _, there := at[r.Zone]; !there {
+			at[r.Zone] = len(zones)
+			zones = append(zones, nil)
+		}
+		zones[at[r.Zone]] = append(zones[at[r.Zone]], r)
+	}
+	slices.SortStableFunc(zones, func(a, b []result.Row) int { return len(b) - len(a) })
+	return zones
 }
 
 // How far from the row's end a number may stand; those of the first and last
@@ -70,12 +130,11 @@ var (
 	farGapsMM = []float64{11, 15, 20, 26, 33}
 )
 
-func (l *labels) rowNumber(r result.Row, always bool) {
+func (l *labels) rowNumber(r result.Row, bent, always bool) {
 	text := strconv.Itoa(r.Number)
-	a, b := l.rowEnds(r)
-	out := toward(a, b)
-	l.number(text, b, out, always)
-	l.number(text, a, point{-out.x, -out.y}, always)
+	a, b := l.rowEnds(r, bent)
+	l.number(text, b.at, b.out, always)
+	l.number(text, a.at, a.out, always)
 }
 
 // number writes a row's number beyond its end, along the row.
@@ -121,18 +180,17 @@ func (l *labels) writeNumber(text string, b boxMM) {
 	})
 }
 
-// endMarks puts A and B beyond the ends of a row near the middle of a block.
+// endMarks puts A and B beyond the ends of a row near the middle of a block, and
+// of every zone where there is room.
 func (l *labels) endMarks(d result.Document, block int) {
-	b := d.Blocks[block]
-	if b.Tally.Rows == 0 {
-		return
-	}
-	for _, end := range [...]string{"A", "B"} {
-		l.endMark(d.Rows[b.FirstRowNo-1:b.LastRowNo], end)
+	for i, rows := range zonesOf(d, block) {
+		for _, end := range [...]string{"A", "B"} {
+			l.endMark(rows, end, follows(d.Blocks[block]), i == 0)
+		}
 	}
 }
 
-func (l *labels) endMark(rows []result.Row, letter string) {
+func (l *labels) endMark(rows []result.Row, letter string, bent, always bool) {
 	box := func(c point) boxMM { return boxMM{c: c, u: point{1, 0}, hu: endMM, hv: endMM} }
 	try := func(ok func(boxMM) bool) bool {
 		for _, gap := range [...]float64{3, 5, 7, 9, 12} {
@@ -141,12 +199,11 @@ func (l *labels) endMark(rows []result.Row, letter string) {
 				if i < 0 || i >= len(rows) || k > 40 {
 					continue
 				}
-				a, b := l.rowEnds(rows[i])
-				end, out := b, toward(a, b)
-				if letter == "A" {
-					end, out = a, point{-out.x, -out.y}
+				end, b := l.rowEnds(rows[i], bent)
+				if letter == "B" {
+					end = b
 				}
-				if m := box(end.plus(out, gap)); ok(m) {
+				if m := box(end.at.plus(end.out, gap)); ok(m) {
 					l.addBox(m)
 					l.ends = append(l.ends, endMark{letter, m.c})
 					return true
@@ -155,7 +212,7 @@ func (l *labels) endMark(rows []result.Row, letter string) {
 		}
 		return false
 	}
-	if !try(l.free) {
+	if !try(l.free) && always {
 		try(func(m boxMM) bool { return l.onPage(m) && !l.lettered(m) })
 	}
 }

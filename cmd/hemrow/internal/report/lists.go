@@ -14,7 +14,7 @@ import (
 // the head of a column says the unit.
 func RowsCSV(d result.Document) []byte {
 	head := []string{
-		"name", "row", "part", "block", "end_a", "end_b", "across_m", "plan_m", "ground_m",
+		"name", "row", "part", "block", "end_a", "end_b", "across_m", "zone", "plan_m", "ground_m",
 		"lowest_m", "highest_m", "steepest_grade_pct", "greatest_side_slope_pct", "off_terrain_m", "a_lon_deg", "a_lat_deg", "b_lon_deg", "b_lat_deg", "a_x_m", "a_y_m", "b_x_m", "b_y_m",
 		"film_cut_all_sheets_m", "film_m2", "trench_edges_m", "tape_cut_m", "stones_no", "stones_kg", "chips_m3",
 	}
@@ -31,7 +31,7 @@ func RowsCSV(d result.Document) []byte {
 			a, b := p.LineLonLat[0], p.LineLonLat[len(p.LineLonLat)-1]
 			la, lb := p.LineLocal[0], p.LineLocal[len(p.LineLocal)-1]
 			line := []string{cell(p.Name), strconv.Itoa(r.Number), strconv.Itoa(p.Part), cell(r.Block), cell(r.EndA), cell(r.EndB)}
-			line = append(line, numbers(r.AcrossM, p.PlanM, p.GroundM)...)
+			line = append(line, numbers(r.AcrossM, float64(r.Zone), p.PlanM, p.GroundM)...)
 			line = append(line, slopes(p)...)
 			line = append(line, numbers(a[0], a[1], b[0], b[1], la[0], la[1], lb[0], lb[1])...)
 			line = append(line, taken(takes, p.Name, len(d.Plants))...)

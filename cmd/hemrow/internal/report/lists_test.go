@@ -28,10 +28,10 @@ func TestRowsCSV(t *testing.T) {
 		require.Len(t, lines, 1+d.Totals.Pieces, s.name)
 		var sum float64
 		for _, l := range lines[1:] {
-			v, err := strconv.ParseFloat(l[7], 64)
+			v, err := strconv.ParseFloat(l[8], 64)
 			require.NoError(t, err)
 			sum += v
-			assert.Empty(t, l[22], "nothing was counted, so nothing is written")
+			assert.Empty(t, l[23], "nothing was counted, so nothing is written")
 		}
 		// lengths are rounded to 1 mm each
 		assert.InDelta(t, d.Totals.PlanM, sum, 0.0005*float64(1+d.Totals.Pieces), s.name)
@@ -39,9 +39,9 @@ func TestRowsCSV(t *testing.T) {
 	d := smallDocument(t, "us")
 	lines := readCSV(t, RowsCSV(d))
 	assert.Equal(t, "R002.2", lines[3][0])
-	assert.Equal(t, "33.123", lines[3][22], "metric whatever the reader's units")
-	assert.Equal(t, "hazel (plants)", lines[0][29])
-	assert.Equal(t, "4", lines[3][29])
+	assert.Equal(t, "33.123", lines[3][23], "metric whatever the reader's units")
+	assert.Equal(t, "hazel (plants)", lines[0][30])
+	assert.Equal(t, "4", lines[3][30])
 }
 
 func TestTakeoffCSV(t *testing.T) {

@@ -11,9 +11,9 @@ import (
 // the paper; north is up. It is SVG 1.1 without scripts, pictures or fonts of
 // its own, and the same document gives the same bytes.
 //
-// Row numbers stand at both ends of a row, along it. Where rows lie too close
-// on the paper only round numbers are written, and always those of the first
-// and last row of each block.
+// With terrain rows are coloured by their grade. Row numbers stand at both ends
+// of a row, along it. Where rows lie too close on the paper only round numbers
+// are written, and always those of the first and last row of each block.
 func MapSVG(d result.Document) []byte {
 	m := drawing{doc: d, sheet: newSheet(d)}
 	m.head()
@@ -23,6 +23,7 @@ func MapSVG(d result.Document) []byte {
 	m.alleys()
 	m.obstacles()
 	m.rows()
+	m.broken()
 	m.edges()
 	m.lettering()
 	m.put(`</g>`)
@@ -100,7 +101,7 @@ func (m *drawing) heavyLevel(heightM float64) bool {
 
 func (m *drawing) levelStroke(heavy bool) string {
 	if heavy {
-		return stroke(levelColour, 0.35, "")
+		return stroke(levelColour, 0.3, "")
 	}
 	return stroke(levelColour, 0.15, "")
 }
@@ -136,6 +137,10 @@ func (m *drawing) rowWidthMM() float64 {
 }
 
 func (m *drawing) rows() {
+	if m.graded() {
+		m.gradedRows()
+		return
+	}
 	m.put(`<g %s>`, stroke(rowColour, m.rowWidthMM(), rowDash))
 	for _, r := range m.doc.Rows {
 		d := ""
@@ -196,6 +201,11 @@ func (m *drawing) place() labels {
 	for _, r := range m.doc.Rows {
 		for _, p := range r.Pieces {
 			add(p.LineLocal)
+		}
+	}
+	for _, g := range gapsOf(m.doc) {
+		for _, s := range crossOf(m.sheet.at(g.Local)) {
+			l.addLine(s[0], s[1])
 		}
 	}
 	l.rowNumbers(m.doc)

@@ -10,7 +10,7 @@ import (
 // the right and y down.
 const (
 	marginMM = 10.0
-	titleMM  = 43.0 // height of the title block at the foot
+	titleMM  = 43.0 // least height of the title block at the foot
 	columnMM = 60.0 // its width when it stands on the right
 	insetMM  = 11.0 // left free around the field for numbers and names
 	// On A4 rows nearer than this run together in a copy; then A3 is taken.
@@ -22,6 +22,7 @@ type sheet struct {
 	paper  string
 	w, h   float64
 	column bool    // the title block stands on the right, not at the foot
+	footMM float64 // its height at the foot
 	scale  int     // 1 : scale
 	mmPerM float64 // 1000 / scale
 	ox, oy float64 // the page's place of local (0, 0)
@@ -51,11 +52,13 @@ func boundsOf(d result.Document) bounds {
 func newSheet(d result.Document) sheet {
 	b := boundsOf(d)
 	best := sheet{}
+	foot, _ := footOf(keyLines((&drawing{doc: d}).keyEntries()))
 	papers := papersOf(d.Units)
 	for _, p := range pages(papers, b.x1-b.x0 > b.y1-b.y0) {
 		if p.paper == papers[1].paper && best.paper == papers[0].paper && closest(d)*best.mmPerM >= closeRowsMM {
 			break
 		}
+		p.footMM = foot
 		if p = p.fit(b); best.scale == 0 || p.scale < best.scale {
 			best = p
 		}
@@ -93,7 +96,7 @@ func (s sheet) mapEnd() point {
 	if s.column {
 		return point{s.w - marginMM - columnMM, s.h - marginMM}
 	}
-	return point{s.w - marginMM, s.h - marginMM - titleMM}
+	return point{s.w - marginMM, s.h - marginMM - s.footMM}
 }
 
 // closest is the smallest spacing of rows in the document.

@@ -27,6 +27,7 @@ func Summary(d result.Document, units string) []byte {
 	if len(d.Blocks) > 1 {
 		s.blocks()
 	}
+	s.curved()
 	s.takeoff()
 	s.notes()
 	return []byte(s.String())
@@ -113,7 +114,11 @@ func direction(b result.Block) string {
 	if b.Tally.Rows == 0 {
 		return "no rows"
 	}
-	return fmt.Sprintf("%s deg from true north, from %s (end A) to %s (end B)", geo.Bearing(b.HeadingDeg).HeadingText(2), clean(b.EndA), clean(b.EndB))
+	how := ""
+	if follows(b) {
+		how = "rows follow the land, on average "
+	}
+	return how + fmt.Sprintf("%s deg from true north, from %s (end A) to %s (end B)", geo.Bearing(b.HeadingDeg).HeadingText(2), clean(b.EndA), clean(b.EndB))
 }
 
 func (s *summary) blocks() {
@@ -170,7 +175,7 @@ func (s *summary) notes() {
 	} {
 		title := part.title
 		for _, n := range s.doc.Notes {
-			if n.Severity != part.severity {
+			if n.Severity != part.severity || s.told(n) {
 				continue
 			}
 			if title != "" {

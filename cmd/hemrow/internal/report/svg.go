@@ -17,7 +17,7 @@ const (
 	rowColour      = "#245a3f"
 	obstacleColour = "#7d6a55" // edge and hatch
 	alleyColour    = "#8d93a8"
-	levelColour    = "#b07d4f" // level lines; light beside rows in grey too
+	levelColour    = "#b88d60" // level lines; light beside rows in grey too
 	rockColour     = "#d3c8b8" // under the hatch
 	headColour     = "#ece7d5" // headland and clearances
 	paperColour    = "#ffffff"

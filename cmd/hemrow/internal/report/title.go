@@ -6,6 +6,7 @@ import (
 	"strconv"
 	"strings"
 
+	"hemrow/cmd/hemrow/internal/result"
 	"hemrow/geo"
 )
 
@@ -18,7 +19,20 @@ const (
 	scaleBlockMM = 50.0 // width of scale, bar and north
 	keyWidthMM   = 49.0
 	keyStepMM    = 4.9
+	// More lines than keyMost stand tightKeyMM apart, as near as signs can, and
+	// make the block at the foot higher.
+	keyMost    = 8
+	tightKeyMM = 3.75
 )
+
+// footOf is the height of the block at the foot with so many lines in the key,
+// and the step of those.
+func footOf(lines int) (heightMM, stepMM float64) {
+	if lines > keyMost {
+		return max(titleMM, tightKeyMM*float64(lines)+8.8), tightKeyMM
+	}
+	return titleMM, min(keyStepMM, (titleMM-8)/float64(lines))
+}
 
 // titleBlock draws the frame of the map and the block at its foot or on its
 // right: what it shows, the key to its signs, scale bar and north.
@@ -37,9 +51,10 @@ func (m *drawing) titleFoot(top float64) {
 	s := m.sheet
 	right := s.w - marginMM
 	m.rule(marginMM, top, right, 0.4)
-	m.words(marginMM+3, top, right-scaleBlockMM-keyWidthMM-marginMM-5, top+titleMM-7)
+	m.words(marginMM+3, top, right-scaleBlockMM-keyWidthMM-marginMM-5, top+s.footMM-7)
 	entries := m.keyEntries()
-	m.key(entries, right-scaleBlockMM-keyWidthMM, top+0.6, min(keyStepMM, (titleMM-8)/float64(len(entries))))
+	_, step := footOf(keyLines(entries))
+	m.key(entries, right-scaleBlockMM-keyWidthMM, top+0.6, step)
 	m.scaleBar(right-scaleBlockMM+1, top)
 	m.north(right-8, top+12)
 	m.rule(marginMM, s.h-marginMM-6, right, 0.2)
@@ -62,7 +77,7 @@ func (m *drawing) titleColumn(left float64) {
 	m.north(right-8, y+12)
 	m.rule(left, y, right, 0.2)
 	entries := m.keyEntries()
-	y -= float64(max(7, len(entries)))*keyStepMM + 4
+	y -= float64(max(7, keyLines(entries)))*keyStepMM + 4
 	m.key(entries, left+3, y, keyStepMM)
 	m.rule(left, y, right, 0.2)
 	m.words(left+3, marginMM, columnMM-6, y-2)
@@ -135,18 +150,34 @@ func (m *drawing) figures() []string {
 			continue
 		}
 		name := "Heading"
+		if follows(b) {
+			name = "Rows follow the land; mean heading"
+		}
 		if len(d.Blocks) > 1 {
-			name = named(b.Name, "Block "+itoa(i+1)) + ": heading"
+			name = named(b.Name, "Block "+itoa(i+1)) + ": " + strings.ToLower(name[:1]) + name[1:]
 		}
 		out = append(out, fmt.Sprintf("%s %s\u00b0 from A (%s) to B (%s)", name, geo.Bearing(b.HeadingDeg).HeadingText(2), clean(b.EndA), clean(b.EndB)))
 	}
 	return out
 }
 
+// follows reports whether the rows of a block follow the land.
+func follows(b result.Block) bool { return b.Style == "contour" }
+
 // keyEntry is one sign with its meaning.
 type keyEntry struct {
-	text string
-	draw func(x, y float64) // the sign's left end and middle height
+	text  string
+	draw  func(x, y float64) // the sign's left end and middle height
+	lines int                // that it takes, 0 for one
+	wide  bool               // the sign stands below its text
+}
+
+// keyLines is how many lines entries take.
+func keyLines(entries []keyEntry) (n int) {
+	for _, e := range entries {
+		n += max(1, e.lines)
+	}
+	return n
 }
 
 // keyEntries are the signs that are on this map.
@@ -159,37 +190,57 @@ func (m *drawing) keyEntries() []keyEntry {
 			m.put(`<rect x="%s" y="%s" width="10" height="3" fill="%s" %s/>`, mmText(x), mmText(y-1.5), colour, edge)
 		}
 	}
-	entries := []keyEntry{{"field outline", line(stroke(inkColour, 0.55, outlineDash))}}
+	entries := []keyEntry{}
+	add := func(text string, draw func(x, y float64)) {
+		entries = append(entries, keyEntry{text: text, draw: draw})
+	}
+	add("field outline", line(stroke(inkColour, 0.55, outlineDash)))
 	if m.doc.Totals.Rows > 0 {
-		entries = append(entries,
-			keyEntry{"row, with its number", line(stroke(rowColour, math.Max(0.2, m.rowWidthMM()), rowDash))},
-			keyEntry{"row ends A and B", func(x, y float64) { m.endMark("A", point{x + 2.8, y}); m.endMark("B", point{x + 7.2, y}) }})
+		if m.graded() {
+			entries = append(entries, m.gradeKey())
+			if m.hasUnknown() {
+				add("row, no terrain", line(gradeStroke(-1, math.Max(0.2, m.rowWidthMM()))))
+			}
+		} else {
+			add("row, with its number", line(stroke(rowColour, math.Max(0.2, m.rowWidthMM()), rowDash)))
+		}
+		if len(gapsOf(m.doc)) > 0 {
+			add("row broken", func(x, y float64) { m.brokenMark(point{x + 5, y}) })
+		}
+		add("row ends A and B", func(x, y float64) { m.endMark("A", point{x + 2.8, y}); m.endMark("B", point{x + 7.2, y}) })
 	}
 	if t := m.doc.Terrain; t != nil && len(t.Levels) > 0 {
-		entries = append(entries, keyEntry{"height, every " + amount(t.IntervalM, "m", m.doc.Units), func(x, y float64) {
+		add("height, every "+amount(t.IntervalM, "m", m.doc.Units), func(x, y float64) {
 			m.put(`<path %s d="M%s %sH%s"/>`, m.levelStroke(false), mmText(x), mmText(y-0.8), mmText(x+10))
 			m.put(`<path %s d="M%s %sH%s"/>`, m.levelStroke(true), mmText(x), mmText(y+0.8), mmText(x+10))
-		}})
+		})
 	}
 	if m.hasHeadland() {
 		thin := `stroke="` + inkColour + `" stroke-width="0.1"`
-		entries = append(entries, keyEntry{"working area", fill(paperColour, thin)}, keyEntry{"headland, clearance", fill(headColour, thin)})
+		add("working area", fill(paperColour, thin))
+		add("headland, clearance", fill(headColour, thin))
 	}
 	if m.hasObstacles() {
-		entries = append(entries, keyEntry{"obstacle", fill("url(#obstacle)", `stroke="`+obstacleColour+`" stroke-width="0.4" stroke-dasharray="`+obstacleDash+`"`)})
+		add("obstacle", fill("url(#obstacle)", `stroke="`+obstacleColour+`" stroke-width="0.4" stroke-dasharray="`+obstacleDash+`"`))
 	}
 	if m.hasAlleys() {
-		entries = append(entries, keyEntry{"cross alley", line(stroke(alleyColour, 0.5, alleyDash) + ` stroke-linecap="round"`)})
+		add("cross alley", line(stroke(alleyColour, 0.5, alleyDash)+` stroke-linecap="round"`))
 	}
 	return entries
 }
 
 // key draws the entries one below the other.
 func (m *drawing) key(entries []keyEntry, x, y, stepMM float64) {
-	for i, e := range entries {
-		at := y + 3.5 + stepMM*float64(i)
-		e.draw(x, at)
-		m.letter(lettering{text: e.text, at: point{x + 12, at + 0.9}, sizeMM: 2.6, anchor: "start"})
+	at := y + 3.5
+	for _, e := range entries {
+		if e.wide {
+			m.letter(lettering{text: e.text, at: point{x, at + 0.9}, sizeMM: 2.6, anchor: "start"})
+			e.draw(x, at+stepMM*float64(e.lines-1))
+		} else {
+			e.draw(x, at)
+			m.letter(lettering{text: e.text, at: point{x + 12, at + 0.9}, sizeMM: 2.6, anchor: "start"})
+		}
+		at += stepMM * float64(max(1, e.lines))
 	}
 }
 

@@ -12,6 +12,7 @@ import (
 func unitSystems() []string { return []string{"metric", "us"} }
 func severities() []string  { return []string{"info", "caution", "serious"} }
 func turns() []string       { return []string{"none", "ahead", "plain", "bulb"} }
+func styles() []string      { return []string{"straight", "contour"} }
 
 // check states the rules a document keeps beyond its types and returns all
 // that are broken, joined.
@@ -127,6 +128,36 @@ func (c *checker) block(place string, b Block) {
 	if !(b.HeadingDeg >= 0 && b.HeadingDeg < 180) {
 		c.bad("%s.heading_deg is %g", place, b.HeadingDeg)
 	}
+	c.word(place+".style", b.Style, styles())
+	if b.Curved != nil {
+		c.curved(place+".curved", *b.Curved)
+	}
+}
+
+// curved checks that just one candidate is laid, the one named.
+func (c *checker) curved(place string, v Curved) {
+	laid := 0
+	for i, a := range v.Candidates {
+		place := fmt.Sprintf("%s.candidates[%d]", place, i)
+		if a.Laid {
+			laid++
+			if a.Method != v.Laid {
+				c.bad("%s is laid, not %q", place, v.Laid)
+			}
+		}
+		if len(a.Gaps) > a.GapsNo {
+			c.bad("%s lists %d gaps of %d", place, len(a.Gaps), a.GapsNo)
+		}
+		for _, g := range a.Gaps {
+			c.position(place+".gaps", g.LonLat)
+		}
+	}
+	if laid != 1 {
+		c.bad("%s: %d of %d candidates are laid, not 1", place, laid, len(v.Candidates))
+	}
+	if v.Repeat != nil {
+		c.course(place+".repeat.guide", v.Repeat.Guide.LonLat, v.Repeat.Guide.Local, 2)
+	}
 }
 
 // partOf names a piece by its row and part.
@@ -142,6 +173,9 @@ func (c *checker) rows(d Document) map[partOf]string {
 		if r.Number != i+1 {
 			c.bad("%s is numbered %d", place, r.Number)
 		}
+		if r.Zone < 1 {
+			c.bad("%s lies in zone %d", place, r.Zone)
+		}
 		for k, p := range r.Pieces {
 			place := fmt.Sprintf("%s.pieces[%d]", place, k)
 			id := partOf{r.Number, p.Part}
@@ -150,6 +184,7 @@ func (c *checker) rows(d Document) map[partOf]string {
 			}
 			parts[id] = p.Name
 			c.course(place, p.LineLonLat, p.LineLocal, 2)
+			c.grades(place, p.Grades, len(d.GradeStepsPct))
 			for _, s := range p.Stations {
 				c.stations(place, s, d)
 			}
@@ -159,6 +194,21 @@ func (c *checker) rows(d Document) map[partOf]string {
 		c.bad("totals count %d pieces, there are %d", d.Totals.Pieces, len(parts))
 	}
 	return parts
+}
+
+// grades checks that stretches run on from end A to end B and name steps that
+// are there.
+func (c *checker) grades(place string, list []Grade, steps int) {
+	var at float64
+	for i, g := range list {
+		if g.Step < -1 || g.Step > steps {
+			c.bad("%s.grades[%d] is of step %d of %d", place, i, g.Step, steps)
+		}
+		if !(g.FromM >= at && g.ToM >= g.FromM && g.FromPlanM >= 0 && g.ToPlanM >= g.FromPlanM) {
+			c.bad("%s.grades[%d] runs from %g to %g m", place, i, g.FromM, g.ToM)
+		}
+		at = g.ToM
+	}
 }
 
 func (c *checker) stations(place string, s Stations, d Document) {

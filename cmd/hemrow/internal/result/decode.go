@@ -150,7 +150,7 @@ func differ(got, want any) (place, what string) {
 
 // nullable are the fields that may be null, for what is not known or not there.
 func nullable() []string {
-	return []string{"height_m", "working_area_m2", "area", "path", "terrain", "slope"}
+	return []string{"height_m", "working_area_m2", "area", "path", "terrain", "slope", "curved", "repeat", "tightest_m", "asked_m"}
 }
 
 func sortedKeys(m map[string]any) []string {

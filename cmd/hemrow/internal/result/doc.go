@@ -13,6 +13,10 @@
 // before rounding. Lines of longitude and latitude carry as many vertices as
 // it takes to stray at most 2 mm from the row they stand for.
 //
+// Where rows may follow the land, a block also holds how every way of laying
+// them did, and why one was taken. Figures that have no number, such as the
+// radius of a straight row, are null.
+//
 // The package computes no layout and counts no material; a document of
 // another version is refused, not guessed at.
 package result

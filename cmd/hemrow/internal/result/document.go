@@ -14,13 +14,15 @@ type Document struct {
 	Frame        Frame       `json:"frame"`
 	Field        Field       `json:"field"`
 	Terrain      *Terrain    `json:"terrain"` // null without a survey of heights
-	Totals       Totals      `json:"totals"`
-	Blocks       []Block     `json:"blocks"`
-	Plants       []Plant     `json:"plants"`
-	Rows         []Row       `json:"rows"`
-	Passes       []Pass      `json:"passes"`
-	Takeoff      Takeoff     `json:"takeoff"`
-	Notes        []Note      `json:"notes"`
+	// GradeStepsPct are the grades that stretches of a piece are told apart by.
+	GradeStepsPct []float64 `json:"grade_steps_pct"`
+	Totals        Totals    `json:"totals"`
+	Blocks        []Block   `json:"blocks"`
+	Plants        []Plant   `json:"plants"`
+	Rows          []Row     `json:"rows"`
+	Passes        []Pass    `json:"passes"`
+	Takeoff       Takeoff   `json:"takeoff"`
+	Notes         []Note    `json:"notes"`
 }
 
 // Generator is the program that made a document.
@@ -135,7 +137,8 @@ type Block struct {
 	AreaM2        float64  `json:"area_m2"`
 	WorkingAreaM2 *float64 `json:"working_area_m2"`
 	PerimeterM    float64  `json:"perimeter_m"`
-	HeadingDeg    float64  `json:"heading_deg"` // of the rows, from true north at the frame's origin
+	Style         string   `json:"style"`       // straight or contour: how its rows run
+	HeadingDeg    float64  `json:"heading_deg"` // of the rows, from true north at the frame's origin; the mean of bent ones
 	EndA          string   `json:"end_a"`       // the compass point of end A, "" without rows
 	EndB          string   `json:"end_b"`
 	SpacingM      float64  `json:"spacing_m"`
@@ -148,6 +151,7 @@ type Block struct {
 	Alleys        []Course `json:"alleys"`
 	Outline       Shape    `json:"outline"`
 	WorkingArea   []Shape  `json:"working_area"` // empty where it was not drawn
+	Curved        *Curved  `json:"curved"`       // null where only straight rows were asked for
 }
 
 // Tally sums the rows of a block.
@@ -191,6 +195,7 @@ type Row struct {
 	EndA    string  `json:"end_a"`
 	EndB    string  `json:"end_b"`
 	AcrossM float64 `json:"across_m"`
+	Zone    int     `json:"zone"` // from 1 in its block; rows keep their distance within a zone
 	Pieces  []Piece `json:"pieces"`
 }
 
@@ -200,7 +205,8 @@ type Piece struct {
 	Part       int        `json:"part"`
 	PlanM      float64    `json:"plan_m"`
 	GroundM    float64    `json:"ground_m"`
-	Slope      *Slope     `json:"slope"` // null without terrain
+	Slope      *Slope     `json:"slope"`  // null without terrain
+	Grades     []Grade    `json:"grades"` // from end A to end B; empty without terrain
 	LineLonLat []Position `json:"line_lonlat"`
 	LineLocal  []XY       `json:"line_local"`
 	Stations   []Stations `json:"stations"`

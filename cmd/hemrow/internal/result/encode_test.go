@@ -200,7 +200,7 @@ func TestSchemaIsUpToDate(t *testing.T) {
 
 // The lists of words in the schema are those the document is checked against.
 func TestSchemaWords(t *testing.T) {
-	for _, words := range [][]string{unitSystems(), severities(), turns(), append([]string{"none"}, severities()...)} {
+	for _, words := range [][]string{unitSystems(), severities(), turns(), styles(), append([]string{"none"}, severities()...)} {
 		list, err := json.Marshal(words)
 		require.NoError(t, err)
 		assert.Contains(t, strings.ReplaceAll(string(Schema()), `", "`, `","`), `"enum": `+string(list))
@@ -211,6 +211,9 @@ func FuzzDecode(f *testing.F) {
 	good, err := Encode(smallDocument(f))
 	require.NoError(f, err)
 	f.Add(good)
+	bent, err := Encode(bentDocument(f))
+	require.NoError(f, err)
+	f.Add(bent)
 	f.Add([]byte(`{"hemrow_result":1}`))
 	f.Add([]byte(`{"hemrow_result":2}`))
 	f.Add([]byte(``))

@@ -50,6 +50,8 @@ func New(in Input) (Document, error) {
 		Units:        in.Units,
 		Plan:         make([]EchoLine, len(in.PlanEcho)),
 		Inputs:       make([]InputFile, len(in.Files)),
+
+		GradeStepsPct: append([]float64{}, rows.GradeStepsPct[:]...),
 	}
 	for i, e := range in.PlanEcho {
 		d.Plan[i] = EchoLine{text(e.Section), text(e.Key), text(e.Text), e.FromFile}
@@ -61,11 +63,13 @@ func New(in Input) (Document, error) {
 	d.Frame = m.frameOf()
 	d.Terrain = m.terrain()
 	d.Rows = m.rows()
-	d.Blocks, d.Totals = m.blocks()
+	var err error
+	if d.Blocks, d.Totals, err = m.blocks(); err != nil {
+		return Document{}, err
+	}
 	d.Field = m.field()
 	d.Plants = m.plants()
 	d.Notes = m.notes(&d.Totals)
-	var err error
 	if d.Passes, err = m.passes(); err != nil {
 		return Document{}, err
 	}
@@ -172,7 +176,7 @@ func (m *maker) sumFields(d *Document) {
 	m.see("the area of the field", m.areaM2, m.workingM2, m.perimeterM)
 }
 
-func (m *maker) blocks() ([]Block, Totals) {
+func (m *maker) blocks() ([]Block, Totals, error) {
 	l := m.Layout
 	out := make([]Block, len(l.Blocks))
 	ground := make([]float64, len(l.Blocks))
@@ -200,6 +204,10 @@ func (m *maker) blocks() ([]Block, Totals) {
 	var sum Tally
 	for i, b := range l.Blocks {
 		out[i] = m.block(i, b, ground[i])
+		var err error
+		if out[i].Curved, err = m.curved(b); err != nil {
+			return nil, t, err
+		}
 		if r := first[i]; r != nil {
 			out[i].EndA, out[i].EndB = r.EndA.String(), r.EndB.String()
 		}
@@ -220,13 +228,13 @@ func (m *maker) blocks() ([]Block, Totals) {
 	m.see("a total", t.OffTerrainM)
 	t.TurnPathM, t.AheadM, t.OffTerrainM = mm(t.TurnPathM), mm(t.AheadM), mm(t.OffTerrainM)
 	t.ShortestM, t.LongestM = mm(t.ShortestM), mm(t.LongestM)
-	return out, t
+	return out, t, nil
 }
 
 func (m *maker) block(i int, b rows.Block, groundM float64) Block {
 	out := m.Field.Blocks[i].Outline
 	blk := Block{
-		Name: text(b.Name), HeadingDeg: math.Mod(microDeg(b.Heading.Deg()), 180),
+		Name: text(b.Name), Style: styleOf(b), HeadingDeg: math.Mod(microDeg(b.Heading.Deg()), 180),
 		SpacingM: mm(m.Layout.Spec.SpacingM), OffsetM: mm(b.OffsetM), CrossAlleyM: mm(m.Layout.Spec.CrossAlleyM),
 		FirstRowNo: b.FirstRow, Outline: m.outline(out), WorkingArea: []Shape{}, Alleys: []Course{},
 		Tally: Tally{

@@ -22,7 +22,7 @@ func (m *maker) rows() []Row {
 	for i, r := range l.Rows {
 		row := Row{
 			Name: l.Name(r), Number: r.Number, Block: text(l.Blocks[r.Block].Name), BlockNo: r.Block + 1,
-			EndA: r.EndA.String(), EndB: r.EndB.String(), AcrossM: mm(r.AcrossM), Pieces: make([]Piece, len(r.Pieces)),
+			EndA: r.EndA.String(), EndB: r.EndB.String(), AcrossM: mm(r.AcrossM), Zone: m.zoneOf(r), Pieces: make([]Piece, len(r.Pieces)),
 		}
 		m.see("row "+row.Name, r.AcrossM)
 		for k, p := range r.Pieces {
@@ -32,7 +32,7 @@ func (m *maker) rows() []Row {
 				q := p.Line.At(j)
 				m.see("row "+pc.Name, q[0], q[1])
 			}
-			pc.Slope = m.slope(pc.Name, p)
+			pc.Slope, pc.Grades = m.slope(pc.Name, p), m.grades(pc.Name, p)
 			pc.LineLonLat, pc.LineLocal = m.line(p.Line)
 			pc.Stations = m.stations(pc.Name, p)
 			row.Pieces[k] = pc
