@@ -35,12 +35,13 @@ func (p *planner) compare(ctx context.Context, i int, b geo.Block, ch choice) (c
 	defer func() { st.spec = &p.Spec }()
 	lim := p.Spec.limits()
 	site := contour.Site{Area: area, Raw: p.Field.Surface, Open: newOpening(st).cut}
+	step := func(name string) { p.tell("block " + b.Name + ": " + name) }
+	step("comparing straight rows on the slope")
 	if ch, err = p.levelest(ctx, st, lim, ch); err != nil {
 		return ch, nil, err
 	}
 	box := b.Outline.Bound().Pad(designPadM)
 	site.Design = terrain.SampleGrid(site.Raw, box, min(designMostM, max(designLeastM, site.Raw.SpacingM()))).Smooth(p.Spec.SpacingM)
-	step := func(name string) { p.tell("block " + b.Name + ": " + name) }
 	cv := &Curved{Limits: lim}
 	if cv.Choice, err = contour.Best(ctx, site, lim, p.straightRows(st, ch), step); err != nil {
 		return ch, nil, err

@@ -50,18 +50,19 @@ const (
 // Orchard and Other Perennial Crops: where the row reaches the greatest grade,
 // a new baseline is set up and used for the next pattern.
 func Peel(ctx context.Context, site Site, lim Limits, from Layout) (Layout, error) {
-	return peelOver(ctx, site, lim, from, nil)
+	return peelOver(ctx, site, lim, from, 0, nil)
 }
 
-// peelOver is Peel that tells of its steps.
-func peelOver(ctx context.Context, site Site, lim Limits, from Layout, tell func(name string)) (Layout, error) {
+// peelOver is Peel that tells of its steps and leaves a part as it was where new
+// rows would have all of them, unbroken, cover less than floor of the area.
+func peelOver(ctx context.Context, site Site, lim Limits, from Layout, floor float64, tell func(name string)) (Layout, error) {
 	if err := lim.Validate(); err != nil {
 		return Layout{}, fmt.Errorf("limits of contour rows: %w", err)
 	}
 	if len(site.Area) == 0 {
 		return from, nil
 	}
-	p := &peeler{site: site, lim: &lim, now: from, tell: tell}
+	p := &peeler{site: site, lim: &lim, now: from, floor: floor, tell: tell}
 	p.whole, p.index = regionOf(site.Area)
 	p.fresh = &judging{raw: site.Raw, lim: &lim}
 	rows, _ := Break(from.Rows, lim)
@@ -93,6 +94,7 @@ type peeler struct {
 	now   Layout
 	// broken is the merit of now after Break, as for Fitted.
 	broken float64
+	floor  float64 // share of the area, before Break
 	tell   func(name string)
 }
 
@@ -128,7 +130,8 @@ func (p *peeler) round(ctx context.Context) (gained bool, err error) {
 		if err != nil {
 			return false, err
 		}
-		if len(trial.Rows) > 0 && trial.broken > p.broken+leastGain {
+		covers := p.lim.SpacingM * totalM(trial.Rows) / polygon.TotalAreaM2(p.site.Area)
+		if len(trial.Rows) > 0 && trial.broken > p.broken+leastGain && covers >= p.floor {
 			p.now, p.broken, gained = trial.Layout, trial.broken, true
 			dropped = slices.Concat(others, trial.own)
 		}

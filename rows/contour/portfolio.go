@@ -153,7 +153,7 @@ func (p *portfolio) layAll() error {
 	}
 	p.addBent(Candidate{Method: ByField, Layout: fit.Layout})
 	p.step("restarting")
-	peeled, err := peelOver(p.ctx, p.site, *p.lim, fit.Layout, p.step)
+	peeled, err := peelOver(p.ctx, p.site, *p.lim, fit.Layout, laidFloor, p.step)
 	if err != nil {
 		return err
 	}
