@@ -137,10 +137,11 @@ const (
 	TurnAhead                 // on along the same row, past a gap in it
 	TurnPlain                 // a U-turn of at least twice the machine's radius
 	TurnBulb                  // a three-arc turn, where the rows are nearer than that
+	TurnDrive                 // the way to rows that are no neighbours, from bent rows to others
 )
 
 // String names the shape in the words of the summary.
-func (k TurnKind) String() string { return [...]string{"none", "ahead", "plain", "bulb"}[k] }
+func (k TurnKind) String() string { return [...]string{"none", "ahead", "plain", "bulb", "drive"}[k] }
 
 // Turning sums the turns of a block.
 type Turning struct {
@@ -148,6 +149,7 @@ type Turning struct {
 	Plain    int
 	Bulb     int
 	PathM    float64 // all turns together
+	Drives   int     // ways to rows that are no neighbours
 	NeedM    float64 // headland depth that the widest turn takes
 	LongestM float64 // longest single turn
 	// AheadM and AheadPast sum the gaps within rows, past obstacles and

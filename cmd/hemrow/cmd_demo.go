@@ -15,7 +15,7 @@ import (
 // island that does not exist: 4.8 ha of hazel, plum and currants with a pond
 // and an outcrop. The heights are for terrain.
 //
-//go:embed demo
+//go:embed demo/kestrel-rise.geojson demo/kestrel-rise.yaml demo/kestrel-rise-heights.csv
 var demoFiles embed.FS
 
 const demoPlan = "demo/kestrel-rise.yaml"
