@@ -108,6 +108,8 @@ const (
 	NoteRowsWide       Code = "rows-wider-than-the-window"
 	NoteFilmStrain     Code = "film-edge-strain"
 	NoteOneCurve       Code = "one-curve-repeated"
+	NoteGradeLimit     Code = "grade-limit-exceeded"
+	NoteEndBlocked     Code = "row-ends-without-room"
 
 	// Counting material.
 	NoteFilmNarrow    Code = "cover-narrow"
@@ -149,7 +151,7 @@ func Codes() []Code {
 		NoteShortLeft, NoteRunDivided, NoteGapOutside, NoteHeadlandTight,
 		NoteAreaNotDrawn, NoteEmptyBlock, NoteSpacingWide,
 		NoteRowsBent, NoteStraightKept, NoteRestart, NoteTerrainMissing, NoteBentWorse,
-		NoteRowsBroken, NoteRowsClose, NoteRowsWide, NoteFilmStrain, NoteOneCurve,
+		NoteRowsBroken, NoteRowsClose, NoteRowsWide, NoteFilmStrain, NoteOneCurve, NoteGradeLimit, NoteEndBlocked,
 		NoteFilmNarrow, NoteThinFilm, NoteHeavyRoll, NoteSplices, NoteBuriedService,
 		NoteBurning, NoteLifting, NoteWater, NoteEstimate, NotePlain,
 		NoteTuckShort, NoteStonesSmall, NoteHotFilm, NoteRunoff, NoteGirdling,

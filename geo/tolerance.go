@@ -117,4 +117,9 @@ const (
 	// below the surface. It is half the repeatability of a good receiver,
 	// 10 mm, as for SurveySnapM; lengths and chainages do not depend on it.
 	DrapeZM = 0.005
+
+	// AlignedRatio: cosines to the angle that divides sides from headlands differ
+	// by less only by rounding: ends of a row are kept to 1e-10 m, which turns the
+	// shortest piece of row, 1 m, by 1e-10, a tenth of this.
+	AlignedRatio = 1e-9
 )

@@ -10,18 +10,16 @@ import (
 // bend turns the bent rows of a block into numbered rows with lines and
 // stations, as materialise does straight ones, and finds their order.
 func (p *planner) bend(i int, name string, cv *Curved) {
-	laid, divided := cv.Laid(), 0
-	blk := Block{Curved: cv, Name: name, Bent: true, LeftCount: laid.LeftCount, LeftM: laid.LeftM}
+	laid := cv.Laid()
+	divided := cv.divided[laid.Method]
+	blk := Block{
+		Curved: cv, Name: name, Bent: true, LeftCount: laid.LeftCount, LeftM: laid.LeftM,
+		Alleys: cv.alleys[laid.Method],
+	}
 	lines := make([]contour.Row, len(laid.Rows))
 	for k, r := range laid.Rows {
 		lines[k] = contour.Row{Line: append(orb.LineString(nil), r.Line...), Number: r.Number, Zone: r.Zone}
 	}
-	if p.Spec.LongestM > 0 {
-		c := crossings{longestM: p.Spec.LongestM, widthM: p.Spec.CrossAlleyM, spacingM: p.Spec.SpacingM, limits: cv.Limits, rows: lines}
-		c.run()
-		lines, blk.Alleys, divided = c.rows, c.alleys, c.divided
-	}
-	lines = p.worthLaying(&blk, lines)
 	blk.Heading = meanHeading(lines)
 	x := axesOf(blk.Heading)
 	strands := strandsOf(lines, x, p.Spec.SpacingM)
@@ -64,18 +62,4 @@ func (p *planner) bend(i int, name string, cv *Curved) {
 		p.order(&p.Blocks[i], x)
 	}
 	p.noteBlock(&p.site, p.Blocks[i], x, divided)
-}
-
-// worthLaying leaves out what is too short, and counts it.
-func (p *planner) worthLaying(blk *Block, lines []contour.Row) []contour.Row {
-	kept := lines[:0]
-	for _, r := range lines {
-		if m := lineM(r.Line); m < p.Spec.ShortestM {
-			blk.LeftCount++
-			blk.LeftM += m
-			continue
-		}
-		kept = append(kept, r)
-	}
-	return kept
 }

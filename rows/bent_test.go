@@ -298,6 +298,8 @@ func TestLimitsOfCurving(t *testing.T) {
 	assert.InDelta(t, 60, s.limits().RadiusM, 1e-9)
 	s.Curving.AlleyM, s.Curving.BedM = 3.9, 0.9
 	assert.InDelta(t, 4.8/5, s.limits().NarrowRatio, 1e-12, "the mower needs more than the window leaves")
+	lim := s.limits()
+	assert.InDelta(t, 4.8, lim.FloorM(), 1e-12, "and rows come no nearer anywhere")
 	require.NoError(t, s.Validate())
 	s.Curving.AlleyM = 4.5
 	assert.ErrorContains(t, s.Validate(), "contour.mower_alley")
@@ -305,9 +307,12 @@ func TestLimitsOfCurving(t *testing.T) {
 	assert.ErrorContains(t, s.Validate(), "contour.fall_to")
 	s.Curving.TargetSide = "NE"
 	require.NoError(t, s.Validate())
-	lim := s.limits()
+	lim = s.limits()
 	assert.InDelta(t, 0.005, lim.TargetRatio, 1e-12)
 	assert.InDelta(t, math.Sqrt2/2, lim.TargetSide[0], 1e-12)
+	s.Curving.TargetPct = 0
+	assert.ErrorContains(t, s.Validate(), "has no effect")
+	s.Curving.TargetSide = ""
 	s.Curving.NarrowPct, s.Curving.WidePct, s.Curving.RadiusM, s.Curving.GradePct = 100, 100, math.NaN(), 0
 	for _, path := range []string{"narrowest_spacing", "widest_spacing", "tightest_curve", "grade_limit"} {
 		assert.ErrorContains(t, s.Validate(), "contour."+path)
@@ -336,7 +341,7 @@ func TestOpeningIsTheClip(t *testing.T) {
 			whole = append(whole, contour.Row{Line: orb.LineString{cut.xy(b.u0, v), cut.xy(mid, v), cut.xy(b.u1, v)}, Number: b.row})
 		}
 		st := newSite(f.Blocks[0], f.Obstacles, &s)
-		got := newOpening(st).cut(whole)
+		got := st.opening().cut(whole)
 		want := st.pieces(&clip, ch)
 		got = slices.DeleteFunc(got, func(r contour.Row) bool { return lineM(r.Line) < 1e-3 })
 		bits := slices.DeleteFunc(slices.Clone(want.bits), func(b bit) bool { return b.u1-b.u0 < 1e-3 })
@@ -354,9 +359,11 @@ func TestPiecesInARow(t *testing.T) {
 	b := orb.LineString{{20, 1}, {30, 2}}
 	far := orb.LineString{{0, 80}, {10, 80}}
 	back := orb.LineString{{30, 10}, {20, 10}} // runs the other way
-	assert.Equal(t, [][]orb.LineString{{a, b}, {far}, {back}}, chained([]orb.LineString{a, far, back, b}))
+	assert.Equal(t, [][]orb.LineString{{a, b}, {far}, {back}}, chained([]orb.LineString{a, far, back, b}, nil))
+	wall := []contour.Row{{Line: orb.LineString{{15, -5}, {15, 5}}}}
+	assert.Len(t, chained([]orb.LineString{a, b}, wall), 2, "a row lies between them")
 	ring := []orb.LineString{{{0, 0}, {5, -2}, {10, 0}}, {{11, 1}, {11, 9}, {10, 10}}, {{9, 11}, {1, 11}, {0, 10}}, {{-1, 9}, {-1, 1}, {-0.5, 0.5}}}
-	got := chained(ring)
+	got := chained(ring, nil)
 	n := 0
 	for _, r := range got {
 		n += len(r)
@@ -442,7 +449,7 @@ func TestNotesOnBentRows(t *testing.T) {
 			Method: contour.Restarted, GoodHa: 0.7, Warnings: []string{"0.10 ha less"},
 			Gaps: []contour.Gap{{At: orb.Point{3, 4}, RadiusM: 14, GapM: 9}, {At: orb.Point{5, 4}, RadiusM: math.Inf(1), GapM: 4}},
 			Layout: contour.Layout{Score: contour.Score{
-				SpacingLeastM: 4.4, SpacingMaxM: 6.1, RadiusMinM: 24, StrainMaxRatio: 0.025,
+				SpacingLeastM: 4.4, SpacingMaxM: 6.1, LengthM: 400, NoGroundRatio: 0.25, OnGradeRatio: 0.8, GradeMaxRatio: 0.07, RadiusMinM: 24, StrainMaxRatio: 0.025,
 				Broken: []contour.Run{{FromM: 1, ToM: 4, Faults: contour.TooNarrow}, {FromM: 7, ToM: 9, Faults: contour.TooWide}},
 			}},
 		}},
@@ -454,10 +461,11 @@ func TestNotesOnBentRows(t *testing.T) {
 		geo.NoteRestart:        "begin anew",
 		geo.NoteTerrainMissing: "unknown",
 		geo.NoteBentWorse:      "less",
-		geo.NoteRowsBroken:     "at 2 places, 13 m in all",
+		geo.NoteRowsBroken:     "at 1 place, 9 m in all",
 		geo.NoteRowsClose:      "on 3 m of row the next row is nearer than 4.50 m, at the nearest 4.40 m",
 		geo.NoteRowsWide:       "on 2 m of row the next row is farther than 5.75 m",
 		geo.NoteFilmStrain:     "2.5 % longer",
+		geo.NoteGradeLimit:     "60 of 300 m of row run steeper than the grade_limit of 3 %; the worst is 7.0 %",
 		geo.NoteOneCurve:       "no curve",
 	} {
 		n, ok := noted(p.notes, code)
@@ -470,8 +478,73 @@ func TestNotesOnBentRows(t *testing.T) {
 	p.notes = nil
 	cv.Choice.Winner, cv.Choice.Candidates[1].Rejected = 0, "it has no rows"
 	p.noteCurved("A", cv)
-	assert.Equal(t, 1, p.notes.Count(geo.Caution))
-	assert.Contains(t, p.notes[1].Text, "rows of a field with restarts: it has no rows")
+	n, ok := noted(p.notes, geo.NoteTerrainMissing)
+	require.True(t, ok, "also where rows are straight")
+	assert.Contains(t, n.Text, "unknown")
+	assert.Contains(t, p.notes[len(p.notes)-1].Text, "rows of a field with restarts: it has no rows")
+
+	// a film too wide for the machine's tightest curve
+	p.notes = nil
+	p.Spec.Curving.FilmM = 3
+	cv.Choice.Winner, cv.Choice.Candidates[1].Rejected = 1, ""
+	p.noteStrain("A", cv)
+	assert.Contains(t, p.notes[0].Text, "50.0 m and wider by the film")
+}
+
+// Rows of one run that end before those of another have no room to turn there.
+func TestRowEndsBeforeOtherRows(t *testing.T) {
+	f := fieldOf(nil, orb.Polygon{rect(0, 0, 100, 100)})
+	row := func(pts ...orb.Point) Row {
+		return Row{Pieces: []Piece{{Part: 1, Line: geo.NewLine(f.Frame, pts)}}}
+	}
+	p := planner{Layout: Layout{Spec: straight(5), Field: f}}
+	p.Rows = []Row{
+		row(orb.Point{10, 20}, orb.Point{90, 20}), row(orb.Point{10, 25}, orb.Point{80, 25}), // side by side
+		row(orb.Point{30, 80}, orb.Point{30, 30}), // B is 5 m before the second
+		row(orb.Point{50, 80}, orb.Point{50, 35}), // B is 10 m before it
+	}
+	assert.Equal(t, [][2]int{{2, endB}}, p.blocked(p.Rows))
+	p.Blocks = []Block{{Name: "A", Bent: true, FirstRow: 1, RowCount: 4}}
+	for i := range p.Rows {
+		p.Rows[i].Number = i + 1
+	}
+	p.noteEnds()
+	n, ok := noted(p.notes, geo.NoteEndBlocked)
+	require.True(t, ok)
+	assert.Contains(t, n.Text, "1 of 8 row ends stand before other rows, nearer than the headland of 6 m: R003 B")
+}
+
+// One level of a field that runs in two parts of a block is two runs of rows, and
+// a run is laid before the next.
+func TestRunsOfRows(t *testing.T) {
+	line := func(x0, x1, y float64) orb.LineString { return orb.LineString{{x0, y}, {x1, y}} }
+	var rows []contour.Row
+	for k := range 4 {
+		y := 5 * float64(k)
+		rows = append(rows, contour.Row{Line: line(0, 40, y), Number: k}, contour.Row{Line: line(60, 90, y+30), Number: k})
+	}
+	got := strandsOf(rows, axesOf(90), 5)
+	require.Len(t, got, 8)
+	for i := 1; i < 8; i++ {
+		assert.Equal(t, i == 4, got[i].zone != got[i-1].zone, "row %d", i)
+	}
+
+	ends := make([]rowEnds, 6) // two runs of three, the second nearer at its last row
+	for i := range ends {
+		y := 5 * float64(i)
+		if i > 2 {
+			y = 5*float64(5-i) + 30
+			ends[i].zone = 1
+		}
+		ends[i].end = [2]rowEnd{{orb.Point{0, y}, orb.Point{-1, 0}}, {orb.Point{50, y}, orb.Point{1, 0}}}
+	}
+	tr := turner{radiusM: 2, spacingM: 5, bent: true}
+	steps := tr.steps(nil, ends, 1, false, false)
+	assert.Equal(t, []int{0, 1, 2, 5, 4, 3}, steps)
+	sum := tr.turning(ends, steps, false)
+	assert.Equal(t, 1, sum.Drives)
+	assert.Equal(t, 4, sum.Plain)
+	assert.InDelta(t, 4*(2*math.Pi+1)+20, sum.PathM, 1e-9, "four turns and 20 m from one run to the next")
 }
 
 // A field of 12 ha on a nose, surveyed every metre: the whole plan, from heights

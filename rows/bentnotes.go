@@ -3,10 +3,12 @@ package rows
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"github.com/paulmach/orb"
 
 	"hemrow/geo"
+	"hemrow/geo/polygon"
 	"hemrow/rows/contour"
 )
 
@@ -15,13 +17,17 @@ import (
 func (p *planner) noteCurved(name string, cv *Curved) {
 	c := &cv.Choice
 	laid := cv.Laid()
+	if c.Partly != "" {
+		p.noteIn(name, geo.Note{Code: geo.NoteTerrainMissing, Severity: geo.Caution, Text: c.Partly, Hint: "survey the missing ground before these rows are laid"})
+	}
+	p.noteSteep(name, cv)
 	if laid.Method == contour.Straight {
 		p.noteIn(name, geo.Note{Code: geo.NoteStraightKept, Severity: geo.Info, Text: c.Why})
 		if p.Spec.Style == StyleContour && len(c.Candidates) > 1 {
 			p.noteIn(name, geo.Note{
 				Code: geo.NoteStraightKept, Severity: geo.Caution,
 				Text: "the style asks for bent rows, but none pass: " + refusals(c),
-				Hint: "look at tightest_curve, narrowest_spacing and grade_limit, or divide the block",
+				Hint: "loosen tightest_curve and edge_strain, narrowest_spacing or grade_limit, take target_fall out if it is set, or divide the block",
 			})
 		}
 		return
@@ -33,9 +39,6 @@ func (p *planner) noteCurved(name string, cv *Curved) {
 	p.noteIn(name, geo.Note{Code: geo.NoteRowsBent, Severity: geo.Info, Text: text, Value: laid.GoodHa, Unit: "ha"})
 	if c.Depth != "" {
 		p.noteIn(name, geo.Note{Code: geo.NoteRestart, Severity: geo.Info, Text: c.Depth, Value: c.DepthM, Unit: "m"})
-	}
-	if c.Partly != "" {
-		p.noteIn(name, geo.Note{Code: geo.NoteTerrainMissing, Severity: geo.Caution, Text: c.Partly, Hint: "survey the missing ground before these rows are laid"})
 	}
 	if laid.Rejected != "" {
 		p.noteIn(name, geo.Note{
@@ -70,8 +73,12 @@ func refusals(c *contour.Choice) (out string) {
 // noteGaps lists where rows are broken.
 func (p *planner) noteGaps(name string, laid *contour.Candidate) {
 	var lostM float64
-	tight := contour.Gap{RadiusM: math.Inf(1)}
+	tight, places := contour.Gap{RadiusM: math.Inf(1)}, 0
 	for _, g := range laid.Gaps {
+		if g.RadiusM >= p.Spec.limits().RadiusM {
+			continue // where a ring was opened to get in and out
+		}
+		places++
 		lostM += g.GapM
 		if g.RadiusM < tight.RadiusM {
 			tight = g
@@ -83,12 +90,10 @@ func (p *planner) noteGaps(name string, laid *contour.Candidate) {
 	lim := p.Spec.limits()
 	n := geo.Note{
 		Code: geo.NoteRowsBroken, Severity: geo.Info, Value: lostM, Limit: lim.RadiusM, Unit: "m",
-		Text: fmt.Sprintf("rows are broken at %s, %.0f m in all, where they would bend tighter than %.1f m", geo.Counted(len(laid.Gaps), "place"), lostM, lim.RadiusM),
-		Hint: "lift the layer there, or plant these places by hand; the list has each",
+		Text: fmt.Sprintf("rows are broken at %s, %.0f m in all, where they would bend tighter than %.1f m", geo.Counted(places, "place"), lostM, lim.RadiusM),
+		Hint: "lift the layer there, or plant these places by hand; rows.geojson has each",
 	}
-	if !math.IsInf(tight.RadiusM, 1) {
-		n.Text += fmt.Sprintf("; the tightest asks for %.1f m, near %s", tight.RadiusM, p.whereText(tight.At))
-	}
+	n.Text += fmt.Sprintf("; the tightest asks for %.1f m, near %s", tight.RadiusM, p.whereText(tight.At))
 	p.noteIn(name, n)
 }
 
@@ -127,23 +132,115 @@ func (p *planner) noteClose(name string, cv *Curved) {
 	}
 }
 
-// noteStrain cautions where curves stretch the film's edge.
+// noteSteep cautions where rows do not keep the grade that was asked for.
+func (p *planner) noteSteep(name string, cv *Curved) {
+	s, lim := &cv.Laid().Score, &cv.Limits
+	knownM := s.LengthM * (1 - s.NoGroundRatio)
+	overM := knownM * (1 - s.OnGradeRatio)
+	if overM < slopeStepM {
+		return
+	}
+	half := ""
+	if lim.HalfSlope {
+		half = " or than half the slope of the land"
+	}
+	p.noteIn(name, geo.Note{
+		Code: geo.NoteGradeLimit, Severity: geo.Caution, Value: 100 * s.GradeMaxRatio, Limit: 100 * lim.GradeRatio, Unit: "%",
+		Text: fmt.Sprintf("%.0f of %.0f m of row run steeper than the grade_limit of %g %%%s; the worst is %.1f %%",
+			overM, knownM, 100*lim.GradeRatio, half, 100*s.GradeMaxRatio),
+		Hint: "the map shows where: leave these places in sod, break the film there, or smooth the land",
+	})
+}
+
+// noteStrain cautions where curves stretch the film's edge, and says where the
+// film asks for wider curves than the machine does.
 func (p *planner) noteStrain(name string, cv *Curved) {
-	strainPct, stopPct := 100*cv.Laid().Score.StrainMaxRatio, p.Spec.Curving.StrainPct
-	if strainPct <= stopPct*strainWarnShare {
+	c := &p.Spec.Curving
+	if r := c.filmRadiusM(); r > c.RadiusM {
+		p.noteIn(name, geo.Note{
+			Code: geo.NoteFilmStrain, Severity: geo.Info, Value: r, Limit: c.RadiusM, Unit: "m",
+			Text: fmt.Sprintf("curves are kept to %.1f m and wider by the film: %.2f m wide, its edge would stretch by more than edge_strain, %g %%, on the tightest_curve of %g m",
+				r, c.FilmM, c.StrainPct, c.RadiusM),
+		})
+	}
+	strainPct := 100 * cv.Laid().Score.StrainMaxRatio
+	if strainPct <= min(strainWarnPct, c.StrainPct) {
 		return
 	}
 	p.noteIn(name, geo.Note{
-		Code: geo.NoteFilmStrain, Severity: geo.Caution, Value: strainPct, Limit: stopPct, Unit: "%",
+		Code: geo.NoteFilmStrain, Severity: geo.Caution, Value: strainPct, Limit: c.StrainPct, Unit: "%",
 		Text: fmt.Sprintf("on the tightest curve, of %.1f m, one edge of the film has to be %.1f %% longer than its middle (half its width over the radius; %g %% is the limit set)",
-			cv.Laid().Score.RadiusMinM, strainPct, stopPct),
+			cv.Laid().Score.RadiusMinM, strainPct, c.StrainPct),
 		Hint: "lay slowly there and watch the inner edge for wrinkles; a trial on a curve of that radius tells more than any figure",
 	})
 }
 
-// strainWarnShare of the greatest strain is where the caution begins: 1 % of 3 %
-// (common practice, no source).
-const strainWarnShare = 1.0 / 3
+// strainWarnPct is the strain from which there is a caution (common practice, no
+// source).
+const strainWarnPct = 1
+
+// noteEnds cautions where bent rows end before others, without room to turn.
+func (p *planner) noteEnds() {
+	if p.Spec.HeadlandM == 0 {
+		return
+	}
+	for i, b := range p.Blocks {
+		if !b.Bent || b.RowCount == 0 {
+			continue
+		}
+		rows := p.Rows[b.FirstRow-1 : b.FirstRow-1+b.RowCount]
+		var names []string
+		for _, end := range p.blocked(rows) {
+			names = append(names, fmt.Sprintf("%s %c", p.Name(rows[end[0]]), "AB"[end[1]]))
+		}
+		if len(names) == 0 {
+			continue
+		}
+		list := strings.Join(names[:min(len(names), namedEnds)], ", ")
+		if more := len(names) - namedEnds; more > 0 {
+			list += fmt.Sprintf(" and %d more", more)
+		}
+		p.noteIn(p.Blocks[i].Name, geo.Note{
+			Code: geo.NoteEndBlocked, Severity: geo.Caution, Value: float64(len(names)), Unit: "ends",
+			Text: fmt.Sprintf("%d of %d row ends stand before other rows, nearer than the headland of %g m: %s", len(names), 2*b.RowCount, p.Spec.HeadlandM, list),
+			Hint: "lay these rows towards that end and lift out over the alley, or reverse out; leave the outermost row out where the crew needs to turn",
+		})
+	}
+}
+
+// namedEnds is how many row ends a note names.
+const namedEnds = 12
+
+// blocked finds the ends of rows, by row and end, with another row across the
+// headland ahead of them: nearer to its middle line than half a spacing, which a
+// neighbour beside it never is.
+func (p *planner) blocked(rows []Row) (out [][2]int) {
+	var segs [][2]orb.Point
+	var of []int
+	for i, r := range rows {
+		for _, pc := range r.Pieces {
+			line := withoutBreaks(pc.Line)
+			for k := 1; k < len(line); k++ {
+				segs, of = append(segs, [2]orb.Point{line[k-1], line[k]}), append(of, i)
+			}
+		}
+	}
+	index := polygon.NewSegmentIndex(segs)
+	for i := range rows {
+		for n, e := range endsOf(&rows[i]).end {
+			ahead := orb.Point{e.at[0] + p.Spec.HeadlandM*e.out[0], e.at[1] + p.Spec.HeadlandM*e.out[1]}
+			met := false
+			index.Search(orb.MultiPoint{e.at, ahead}.Bound().Pad(p.Spec.SpacingM/2), func(k int) bool {
+				met = of[k] != i && polygon.SegmentDistanceM(e.at, ahead, segs[k][0], segs[k][1]) < p.Spec.SpacingM/2
+				return !met
+			})
+			if met {
+				out = append(out, [2]int{i, n})
+			}
+		}
+	}
+	return out
+}
 
 func (p *planner) noteIn(block string, n geo.Note) {
 	n.Place = "block " + block

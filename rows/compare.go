@@ -3,6 +3,7 @@ package rows
 import (
 	"context"
 	"math"
+	"slices"
 	"sync"
 
 	"github.com/paulmach/orb"
@@ -29,12 +30,8 @@ func (p *planner) compare(ctx context.Context, i int, b geo.Block, ch choice) (c
 		})
 		return ch, nil, nil
 	}
-	whole := p.Spec // cross alleys come when it is known which rows to lay
-	whole.LongestM = 0
-	st.spec = &whole
-	defer func() { st.spec = &p.Spec }()
 	lim := p.Spec.limits()
-	site := contour.Site{Area: area, Raw: p.Field.Surface, Open: newOpening(st).cut}
+	site := contour.Site{Area: area, Raw: p.Field.Surface, Open: st.opening().cut}
 	step := func(name string) { p.tell("block " + b.Name + ": " + name) }
 	step("comparing straight rows on the slope")
 	if ch, err = p.levelest(ctx, st, lim, ch); err != nil {
@@ -43,6 +40,14 @@ func (p *planner) compare(ctx context.Context, i int, b geo.Block, ch choice) (c
 	box := b.Outline.Bound().Pad(designPadM)
 	site.Design = terrain.SampleGrid(site.Raw, box, min(designMostM, max(designLeastM, site.Raw.SpacingM()))).Smooth(p.Spec.SpacingM)
 	cv := &Curved{Limits: lim}
+	if p.Spec.LongestM > 0 {
+		site.Divide = func(m contour.Method, rows []contour.Row) []contour.Row {
+			c := crossings{ctx: ctx, longestM: p.Spec.LongestM, widthM: p.Spec.CrossAlleyM, spacingM: p.Spec.SpacingM, limits: lim, rows: slices.Clone(rows)}
+			c.run()
+			cv.alleys[m], cv.divided[m] = c.alleys, len(c.met)
+			return c.rows
+		}
+	}
 	if cv.Choice, err = contour.Best(ctx, site, lim, p.straightRows(st, ch), step); err != nil {
 		return ch, nil, err
 	}
@@ -51,7 +56,7 @@ func (p *planner) compare(ctx context.Context, i int, b geo.Block, ch choice) (c
 	}
 	if laid := cv.Laid(); laid.Method != contour.Straight {
 		step("looking for one curve to repeat")
-		cv.Repeat = contour.Repeatability(laid.Rows, laid.Guides, lim, p.Spec.HeadlandM+guideReachM, p.Spec.Curving.GuideErrM)
+		cv.Repeat = contour.Repeatability(laid.Rows, cv.Choice.Candidates[contour.ByGuide].Guides, lim, p.Spec.HeadlandM+guideReachM, p.Spec.Curving.GuideErrM)
 	}
 	return ch, cv, nil
 }

@@ -1,49 +1,104 @@
 package rows
 
 import (
-	"cmp"
+	"context"
 	"math"
 	"slices"
 
 	"github.com/paulmach/orb"
 
 	"hemrow/geo"
-	"hemrow/geo/polygon"
 	"hemrow/rows/contour"
 )
 
-// crossings divides bent rows by cross alleys. The longest row is cut into
-// equal parts that keep the longest run, by the fewest alleys; each alley goes on
-// from row to row square to them, as far as there is a next row on either side,
-// and divides every row it meets, so that it can be driven. That is repeated
-// until no row is too long.
+// crossings divides bent rows by cross alleys. The longest row is cut first, into
+// as few parts as keep the longest run. Its alley goes on from row to row square
+// to them, as far as there is a next row on either side, and divides every row it
+// meets, so that it can be driven; of several places the one is taken where the
+// alley costs least: row taken out, stubs too short to lay, and what is still too
+// long afterwards. That is repeated until no row is too long.
 type crossings struct {
+	ctx                        context.Context
 	longestM, widthM, spacingM float64
 	limits                     contour.Limits
 	rows                       []contour.Row
 	alleys                     []orb.LineString
-	divided                    int
+	met                        map[[2]int]bool // rows divided, by zone and number
 }
 
-// sightSpacings is how far to the side the next row may be, in spacings: as far
-// as rows count as neighbours when they are judged.
-const sightSpacings = 1.8
+// alleyTries is how many places along a row are tried for an alley.
+const alleyTries = 7
 
 // run divides the rows.
 func (c *crossings) run() {
+	c.met = map[[2]int]bool{}
 	for {
 		i := c.longest()
 		if i < 0 {
 			return
 		}
 		lengthM := lineM(c.rows[i].Line)
-		n := math.Ceil((lengthM + c.widthM) / (c.longestM + c.widthM))
-		part := (lengthM - (n-1)*c.widthM) / n
-		line := c.rows[i].Line
-		for k := range int(n) - 1 {
-			c.cross(line, part+float64(k)*(part+c.widthM)+c.widthM/2)
+		most := min(c.longestM, lengthM-c.widthM) // of the part before the alley
+		least := max(0, lengthM-float64(c.cuts(lengthM))*(c.longestM+c.widthM))
+		var best []crossed
+		low := math.Inf(1)
+		for k := range alleyTries {
+			part := least + (most-least)*float64(k)/(alleyTries-1)
+			met := c.trace(i, part+c.widthM/2)
+			if cost := c.costM(met); cost < low-geo.CoincidentM {
+				best, low = met, cost
+			}
 		}
+		alley := c.line(best)
+		before := totalM(c.rows)
+		c.divide(alley)
+		if c.ctx.Err() != nil || totalM(c.rows) > before-geo.CoincidentM {
+			return // a cut that takes nothing would be made for ever
+		}
+		c.alleys = append(c.alleys, alley)
 	}
+}
+
+// line is the middle line of an alley through places; one across a single row
+// reaches half a spacing to either side.
+func (c *crossings) line(met []crossed) orb.LineString {
+	if len(met) == 1 {
+		m := met[0]
+		dx, dy := -m.t[1]*c.spacingM/2, m.t[0]*c.spacingM/2
+		return orb.LineString{{m.at[0] - dx, m.at[1] - dy}, {m.at[0] + dx, m.at[1] + dy}}
+	}
+	alley := make(orb.LineString, len(met))
+	for k, m := range met {
+		alley[k] = m.at
+	}
+	return alley
+}
+
+// cuts is how many alleys a row of that length needs.
+func (c *crossings) cuts(lengthM float64) int {
+	if lengthM <= c.longestM+geo.CoincidentM {
+		return 0
+	}
+	return int(math.Ceil((lengthM - c.longestM - geo.CoincidentM) / (c.longestM + c.widthM)))
+}
+
+// costM is what an alley costs, in metres of row. A cut that is still needed
+// afterwards counts as one more alley across the row and one more piece.
+func (c *crossings) costM(met []crossed) (sum float64) {
+	again := c.widthM + c.limits.TurnM
+	for _, m := range met {
+		lengthM := lineM(c.rows[m.row].Line)
+		sum -= again * float64(c.cuts(lengthM))
+		left := lengthM
+		for _, part := range [2]float64{min(lengthM, m.atM-c.widthM/2), min(lengthM, lengthM-m.atM-c.widthM/2)} {
+			if part >= c.limits.DropM && part > 0 {
+				left -= part
+				sum += again * float64(c.cuts(part))
+			}
+		}
+		sum += left
+	}
+	return sum
 }
 
 // longest is the longest of the rows that are too long, or -1.
@@ -66,17 +121,12 @@ type crossed struct {
 	distM float64
 }
 
-// cross drives one alley from the place atM along a line, which is that of a row
-// before it was divided.
-func (c *crossings) cross(line orb.LineString, atM float64) {
-	from := placeOn(line, atM)
-	from.row = c.holding(from.at)
-	if from.row < 0 {
-		return // another alley has taken it
-	}
-	from.atM = c.chainage(from.row, from.at)
+// trace finds the places where an alley from row i, atM along it, meets rows.
+func (c *crossings) trace(i int, atM float64) []crossed {
+	from := placeOn(c.rows[i].Line, atM)
+	from.row = i
 	met := []crossed{from}
-	seen := map[int]bool{from.row: true}
+	seen := map[int]bool{i: true}
 	for _, side := range [2]float64{1, -1} {
 		here, turn := from, side
 		for {
@@ -96,33 +146,13 @@ func (c *crossings) cross(line orb.LineString, atM float64) {
 			here = next
 		}
 	}
-	alley := make(orb.LineString, len(met))
-	for i, m := range met {
-		alley[i] = m.at
-	}
-	c.alleys = append(c.alleys, alley)
-	c.divide(met)
+	return met
 }
-
-// holding is the row that passes through p.
-func (c *crossings) holding(p orb.Point) int {
-	for i, r := range c.rows {
-		for k := 1; k < len(r.Line); k++ {
-			if polygon.PointSegmentM(p, r.Line[k-1], r.Line[k]) < geo.CoincidentM {
-				return i
-			}
-		}
-	}
-	return -1
-}
-
-// chainage is where along row i the point of it nearest to p lies.
-func (c *crossings) chainage(i int, p orb.Point) float64 { return nearestOn(c.rows[i].Line, p).atM }
 
 // next is the nearest row to the side, left of here for turn +1. A row that ends
 // before the alley, but within its width, is met where it would run on.
 func (c *crossings) next(here crossed, turn float64, seen map[int]bool) (best crossed, ok bool) {
-	best.distM = sightSpacings * c.spacingM
+	best.distM = contour.SightRatio * c.spacingM
 	box := orb.Bound{Min: here.at, Max: here.at}.Pad(math.Hypot(best.distM, c.widthM))
 	for i, r := range c.rows {
 		if seen[i] || !r.Line.Bound().Intersects(box) {
@@ -145,24 +175,40 @@ func (c *crossings) next(here crossed, turn float64, seen map[int]bool) (best cr
 	return best, ok
 }
 
-// divide cuts the rows at the places met.
-func (c *crossings) divide(met []crossed) {
-	slices.SortFunc(met, func(a, b crossed) int { return cmp.Compare(b.row, a.row) })
-	for _, m := range met {
-		r := c.rows[m.row]
-		lengthM := lineM(r.Line)
-		var parts []contour.Row
-		for _, span := range [2]interval{{0, m.atM - c.widthM/2}, {m.atM + c.widthM/2, lengthM}} {
-			if span.hi-span.lo <= geo.CoincidentM {
-				continue
-			}
-			if line := contour.Ease(partOf(r.Line, span.lo, span.hi), c.limits); len(line) > 1 {
-				parts = append(parts, contour.Row{Line: line, Number: r.Number, Zone: r.Zone})
+// divide takes out of all rows what lies in an alley.
+func (c *crossings) divide(alley orb.LineString) {
+	var edges []edge
+	for k := 1; k < len(alley); k++ {
+		edges = append(edges, edge{a: alley[k-1], b: alley[k]})
+	}
+	half := c.widthM / 2
+	o := newOpening(edges, half, func(int, float64, float64) float64 { return half })
+	box := alley.Bound().Pad(half)
+	var out []contour.Row
+	for _, r := range c.rows {
+		if !r.Line.Bound().Intersects(box) {
+			out = append(out, r)
+			continue
+		}
+		parts := o.cut([]contour.Row{r})
+		if len(parts) != 1 || lineM(parts[0].Line) < lineM(r.Line)-geo.CoincidentM {
+			c.met[[2]int{r.Zone, r.Number}] = true
+		}
+		for _, part := range parts {
+			if part.Line = contour.Ease(part.Line, c.limits); len(part.Line) > 1 {
+				out = append(out, part)
 			}
 		}
-		c.rows = slices.Replace(c.rows, m.row, m.row+1, parts...)
-		c.divided++
 	}
+	c.rows = out
+}
+
+// totalM is the length of all rows.
+func totalM(rows []contour.Row) (sum float64) {
+	for _, r := range rows {
+		sum += lineM(r.Line)
+	}
+	return sum
 }
 
 // lineM is the length of a line in the plane of the frame.
@@ -205,17 +251,4 @@ func nearestOn(l orb.LineString, p orb.Point) (best crossed) {
 		sum += d
 	}
 	return best
-}
-
-// partOf is a line from one distance along it to another.
-func partOf(l orb.LineString, fromM, toM float64) orb.LineString {
-	out := orb.LineString{placeOn(l, fromM).at}
-	var sum float64
-	for i := 1; i < len(l); i++ {
-		sum += math.Hypot(l[i][0]-l[i-1][0], l[i][1]-l[i-1][1])
-		if sum > fromM+geo.CoincidentM && sum < toM-geo.CoincidentM {
-			out = append(out, l[i])
-		}
-	}
-	return append(out, placeOn(l, toM).at)
 }

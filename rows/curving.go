@@ -1,8 +1,6 @@
 package rows
 
 import (
-	"github.com/paulmach/orb"
-
 	"hemrow/geo"
 	"hemrow/rows/contour"
 )
@@ -14,7 +12,7 @@ type Style int
 const (
 	StyleStraight Style = iota // straight rows, each block by one heading
 	StyleContour               // bent by the land, wherever that keeps the limits
-	StyleBest                  // whichever of the two serves more ground
+	StyleBest                  // whichever of the two scores better
 )
 
 // Curving is what rows that follow the land must keep.
@@ -79,6 +77,9 @@ func (s Spec) validateCurving(within func(path string, v, least, most float64, u
 	if _, ok := geo.ParseCompass(c.TargetSide); c.TargetPct > 0 && !ok {
 		bad("contour.fall_to", "must be one of N, NE, E, SE, S, SW, W, NW where there is a target_fall, is %q", c.TargetSide)
 	}
+	if c.TargetSide != "" && c.TargetPct == 0 {
+		bad("contour.fall_to", "has no effect while target_fall is 0 %%")
+	}
 	within("contour.narrowest_spacing", c.NarrowPct, 60, 99, "%")
 	within("contour.widest_spacing", c.WidePct, 101, 150, "%")
 	within("contour.tightest_curve", c.RadiusM, 3, 500, "m")
@@ -87,7 +88,7 @@ func (s Spec) validateCurving(within func(path string, v, least, most float64, u
 	within("contour.guide_error", c.GuideErrM, 0.01, 10, "m")
 	within("contour.mower_alley", c.AlleyM, 0, 100, "m")
 	if c.AlleyM > 0 && c.AlleyM+c.BedM > leastShare*s.SpacingM {
-		bad("contour.mower_alley", "of %g m and a bed of %g m leave no room for rows to vary about a spacing of %g m", c.AlleyM, c.BedM, s.SpacingM)
+		bad("contour.mower_alley", "of %.4g m and a bed of %.4g m leave no room for rows to vary about a spacing of %.4g m", c.AlleyM, c.BedM, s.SpacingM)
 	}
 }
 
@@ -95,22 +96,31 @@ func (s Spec) validateCurving(within func(path string, v, least, most float64, u
 // be, since rows that may not vary cannot bend.
 const leastShare = 0.99
 
+// runSpacings is the shortest run of row, in spacings, whose ground counts as
+// served: 30 m at 5 m, as in the study of the method. Shorter rows are laid where
+// ShortestM lets them, but no layout wins by them.
+const runSpacings = 6
+
 // limits is what bent rows must keep, as the layer of them takes it.
 func (s Spec) limits() contour.Limits {
 	c := s.Curving
 	l := contour.Limits{
-		SpacingM: s.SpacingM, NarrowRatio: max(c.NarrowPct/100, (c.AlleyM+c.BedM)/s.SpacingM), WideRatio: c.WidePct / 100,
+		SpacingM: s.SpacingM, NarrowRatio: c.NarrowPct / 100, WideRatio: c.WidePct / 100,
 		GradeRatio: c.GradePct / 100, HalfSlope: c.HalfSlope, ChordM: s.GradeChordM,
-		RadiusM: max(c.RadiusM, c.FilmM/(2*c.StrainPct/100)), ShortM: s.ShortestM, DropShort: true,
-		GapM: s.HeadlandM, TurnM: s.PieceCostM, ChordErrM: c.ChordErrM, FilmM: c.FilmM,
+		RadiusM: max(c.RadiusM, c.filmRadiusM()), ShortM: max(s.ShortestM, runSpacings*s.SpacingM), DropM: s.ShortestM,
+		GapM: max(s.HeadlandM, s.SpacingM), TurnM: s.PieceCostM, ChordErrM: c.ChordErrM, FilmM: c.FilmM,
 	}
-	if c.AlleyM == 0 {
-		l.NarrowRatio = c.NarrowPct / 100
+	if c.AlleyM > 0 {
+		l.LeastM = c.AlleyM + c.BedM
+		l.NarrowRatio = max(l.NarrowRatio, l.LeastM/s.SpacingM)
 	}
 	if side, ok := geo.ParseCompass(c.TargetSide); ok && c.TargetPct > 0 {
 		l.TargetRatio = c.TargetPct / 100
-		l.TargetSide = orb.Point{}
 		l.TargetSide[0], l.TargetSide[1] = side.Bearing().Unit()
 	}
 	return l
 }
+
+// filmRadiusM is the curve on which the film's edge reaches the greatest strain,
+// w/(2 R).
+func (c Curving) filmRadiusM() float64 { return c.FilmM / (2 * c.StrainPct / 100) }

@@ -54,6 +54,9 @@ type Curved struct {
 	// Repeat is what a receiver can do that repeats one curve. Empty where the
 	// rows laid are straight.
 	Repeat contour.Repeat
+	// The cross alleys of each bent candidate, and how many rows they divide.
+	alleys  [contour.Methods][]orb.LineString
+	divided [contour.Methods]int
 }
 
 // Laid is the candidate whose rows were laid.

@@ -10,26 +10,33 @@ import (
 	"hemrow/rows/contour"
 )
 
-// opening cuts bent rows to the open ground, as the clip of straight rows does:
-// every segment of a row keeps from an edge what a straight row of its
-// direction would, exactly. Rows must lie in the block and in no obstacle.
+// opening cuts bent rows clear of edges, as the clip of straight rows does: every
+// segment of a row keeps from an edge what a straight row of its direction would,
+// exactly.
 type opening struct {
-	st      *site
-	index   *polygon.Index
-	mostM   float64 // the widest clearance
-	cosSide float64
-	cuts    []interval // scratch memory
+	edges []edge
+	index *polygon.Index
+	mostM float64 // the widest clearance
+	// keep is the clearance from edge i of a segment along the unit vector.
+	keep func(i int, ax, ay float64) float64
+	cuts []interval // scratch memory
 }
 
-func newOpening(st *site) *opening {
-	segs := make([][2]orb.Point, len(st.edges))
-	for i, e := range st.edges {
+func newOpening(edges []edge, mostM float64, keep func(i int, ax, ay float64) float64) *opening {
+	segs := make([][2]orb.Point, len(edges))
+	for i, e := range edges {
 		segs[i] = [2]orb.Point{e.a, e.b}
 	}
-	return &opening{
-		st: st, index: polygon.NewSegmentIndex(segs), cosSide: st.cosSide(),
-		mostM: max(st.spec.HeadlandM, st.spec.SideM, st.spec.ObstacleM),
-	}
+	return &opening{edges: edges, index: polygon.NewSegmentIndex(segs), mostM: mostM, keep: keep}
+}
+
+// opening is that of the site's borders and obstacles. Rows must lie in the block
+// and in no obstacle.
+func (st *site) opening() *opening {
+	cosSide := st.cosSide()
+	return newOpening(st.edges, max(st.spec.HeadlandM, st.spec.SideM, st.spec.ObstacleM), func(i int, ax, ay float64) float64 {
+		return st.keep(i, ax, ay, cosSide)
+	})
 }
 
 // cut is what is left of rows, in their order.
@@ -76,12 +83,12 @@ func (o *opening) closed(a, b orb.Point, lengthM float64) {
 	u0, v := x.uv(a)
 	o.cuts = o.cuts[:0]
 	o.index.Search(orb.MultiPoint{a, b}.Bound().Pad(o.mostM), func(i int) bool {
-		r := o.st.keep(i, x.ax, x.ay, o.cosSide) - geo.ClearanceSlackM
+		r := o.keep(i, x.ax, x.ay) - geo.ClearanceSlackM
 		if r <= 0 {
 			return true
 		}
 		var t turned
-		t.set(&o.st.edges[i], x, r)
+		t.set(&o.edges[i], x, r)
 		if in, ok := t.capsule(v); ok && in.hi > u0 && in.lo < u0+lengthM {
 			o.cuts = insertInterval(o.cuts, interval{in.lo - u0, in.hi - u0})
 		}

@@ -2,6 +2,7 @@ package rows
 
 import (
 	"math"
+	"slices"
 
 	"github.com/paulmach/orb"
 
@@ -52,20 +53,20 @@ func (p *planner) order(b *Block, x axes) {
 	for i := range rows {
 		p.ends = append(p.ends, endsOf(&rows[i]))
 	}
-	p.steps = stepping(p.steps[:0], len(rows), 1, reverse)
-	tr := turner{radiusM: p.Spec.TurnRadiusM, spacingM: p.Spec.SpacingM, nearer: b.Bent}
+	tr := turner{radiusM: p.Spec.TurnRadiusM, spacingM: p.Spec.SpacingM, bent: b.Bent}
+	p.steps = tr.steps(p.steps[:0], p.ends, 1, reverse, atB)
 	best := tr.turning(p.ends, p.steps, atB)
 	best.Skip = 1
 	// stepping over m rows turns plainly going on and by a bulb coming back over
 	// m-1; over m+1 it turns plainly both ways
 	if m := int(math.Ceil(2 * p.Spec.TurnRadiusM / p.Spec.SpacingM)); m > 1 {
 		for skip := m; skip <= m+1 && skip < len(rows); skip++ {
-			p.steps = stepping(p.steps[:0], len(rows), skip, reverse)
+			p.steps = tr.steps(p.steps[:0], p.ends, skip, reverse, atB)
 			if t := tr.turning(p.ends, p.steps, atB); t.PathM < best.PathM-geo.CoincidentM {
 				best, best.Skip = t, skip
 			}
 		}
-		p.steps = stepping(p.steps[:0], len(rows), best.Skip, reverse)
+		p.steps = tr.steps(p.steps[:0], p.ends, best.Skip, reverse, atB)
 	}
 	b.Turning = best
 	p.drive(b, rows, atB, &tr)
@@ -74,78 +75,147 @@ func (p *planner) order(b *Block, x axes) {
 // rowEnd is an end of a row with the direction in which a machine leaves it.
 type rowEnd struct{ at, out orb.Point }
 
-// rowEnds are end A and end B of a row.
-type rowEnds [2]rowEnd
+// rowEnds are end A and end B of a row, and the run of rows it belongs to.
+type rowEnds struct {
+	end  [2]rowEnd
+	zone int
+}
 
 const (
 	endA = iota
 	endB
 )
 
-func endsOf(r *Row) (e rowEnds) {
+func endsOf(r *Row) rowEnds {
 	first, end := r.Pieces[0].Line, r.Pieces[len(r.Pieces)-1].Line
 	n := end.Len()
-	e[endA] = rowEnd{first.At(0), unit(first.At(1), first.At(0))}
-	e[endB] = rowEnd{end.At(n - 1), unit(end.At(n-2), end.At(n-1))}
-	return e
+	return rowEnds{[2]rowEnd{
+		endA: {first.At(0), unit(first.At(1), first.At(0))},
+		endB: {end.At(n - 1), unit(end.At(n-2), end.At(n-1))},
+	}, r.Zone}
 }
 
 // turner finds turns one after another. Straight rows lie whole spacings apart
 // and few distances recur, so shapes are kept by the number of spacings.
 type turner struct {
 	radiusM, spacingM float64
-	// nearer lets the machine go to the nearer end of the next row, as bent rows
-	// ask that begin anew; straight rows are driven there and back.
-	nearer bool
+	// bent lets the machine go to the nearer end of the next row, which need not
+	// be a neighbour; straight rows are driven there and back.
+	bent   bool
 	shapes [16]turnShape
 }
 
-// between is the shape and the path of the turn from one row end to another: the
-// path of the shape for their distance across the row left, and the way by which
-// one end lies beyond the other.
-func (t *turner) between(a, b rowEnd) (shape *turnShape, pathM float64) {
+// turn is the way from one row to another.
+type turn struct {
+	kind         TurnKind
+	pathM, needM float64
+}
+
+// between is the turn from one row end to another: the path of the shape for
+// their distance across the row left, and the way by which one end lies beyond
+// the other. To rows of another run it is a drive, as the crow flies.
+func (t *turner) between(a, b rowEnd, neighbours bool) turn {
 	dx, dy := b.at[0]-a.at[0], b.at[1]-a.at[1]
 	apart := math.Abs(dx*a.out[1] - dy*a.out[0])
-	shape = &t.shapes[int(apart/t.spacingM+0.5)%len(t.shapes)]
+	if t.bent && (!neighbours || apart > neighbourSpacings*t.spacingM) {
+		return turn{TurnDrive, math.Hypot(dx, dy), 0}
+	}
+	shape := &t.shapes[int(apart/t.spacingM+0.5)%len(t.shapes)]
 	if math.Abs(shape.apartM-apart) > geo.CoincidentM || shape.apartM == 0 {
 		*shape = shapeOfTurn(apart, t.radiusM)
 	}
-	return shape, shape.pathM + math.Abs(dx*a.out[0]+dy*a.out[1])
+	return turn{shape.kind, shape.pathM + math.Abs(dx*a.out[0]+dy*a.out[1]), shape.depthM}
 }
 
-// enter is the end at which a row is entered from the end of another.
-func (t *turner) enter(from rowEnd, to *rowEnds, same int) int {
-	if t.nearer {
-		if other := 1 - same; distM(from.at, to[other].at) < distM(from.at, to[same].at)-geo.CoincidentM {
-			return other
-		}
+// neighbourSpacings is how far across the next bent row may lie, in spacings, and
+// the way to it still be a turn on one headland (common practice, no source).
+const neighbourSpacings = 5
+
+// next is the end at which the next row is entered, and the turn to it.
+func (t *turner) next(ends []rowEnds, from, to, out int) (in int, way turn) {
+	a := ends[from].end[out]
+	in = out
+	if other := 1 - out; t.bent && distM(a.at, ends[to].end[other].at) < distM(a.at, ends[to].end[out].at)-geo.CoincidentM {
+		in = other
 	}
-	return same
+	return in, t.between(a, ends[to].end[in], ends[from].zone == ends[to].zone)
 }
 
 func distM(a, b orb.Point) float64 { return math.Hypot(b[0]-a[0], b[1]-a[1]) }
 
+// steps is the order of rows in steps over m, appended to out. Bent rows are laid
+// run by run, each begun at its nearer side, the nearest run next.
+func (t *turner) steps(out []int, ends []rowEnds, m int, reverse, startB bool) []int {
+	if !t.bent {
+		return stepping(out, len(ends), m, reverse)
+	}
+	var left []span
+	for i := range ends {
+		if n := len(left); n > 0 && ends[left[n-1].lo].zone == ends[i].zone {
+			left[n-1].hi = i + 1
+			continue
+		}
+		left = append(left, span{i, i + 1})
+	}
+	in, take := endA, 0
+	if startB {
+		in = endB
+	}
+	if reverse {
+		take = len(left) - 1
+	}
+	for len(left) > 0 {
+		run, n := left[take], len(out)
+		left = slices.Delete(left, take, take+1)
+		out = append(out, stepping(nil, run.hi-run.lo, m, reverse)...)
+		for k := n; k < len(out); k++ {
+			out[k] += run.lo
+			if k > 0 {
+				in, _ = t.next(ends, out[k-1], out[k], 1-in)
+			}
+		}
+		at := ends[out[len(out)-1]].end[1-in].at
+		near := math.Inf(1)
+		for i, s := range left {
+			for _, back := range [2]bool{false, true} {
+				row := s.lo
+				if back {
+					row = s.hi - 1
+				}
+				for _, e := range ends[row].end {
+					if d := distM(at, e.at); d < near-geo.CoincidentM {
+						near, take, reverse = d, i, back
+					}
+				}
+			}
+		}
+	}
+	return out
+}
+
 // turning sums the turns of going along the rows in the given order. The first
 // row is driven from end A, or B.
-func (tr *turner) turning(ends []rowEnds, steps []int, startB bool) (t Turning) {
+func (t *turner) turning(ends []rowEnds, steps []int, startB bool) (sum Turning) {
 	in := endA
 	if startB {
 		in = endB
 	}
 	for i := 1; i < len(steps); i++ {
-		from := ends[steps[i-1]][1-in]
-		in = tr.enter(from, &ends[steps[i]], 1-in)
-		shape, path := tr.between(from, ends[steps[i]][in])
-		t.PathM += path
-		t.LongestM = max(t.LongestM, path)
-		t.NeedM = max(t.NeedM, shape.depthM)
-		if shape.kind == TurnBulb {
-			t.Bulb++
-		} else {
-			t.Plain++
+		var way turn
+		in, way = t.next(ends, steps[i-1], steps[i], 1-in)
+		sum.PathM += way.pathM
+		sum.LongestM = max(sum.LongestM, way.pathM)
+		sum.NeedM = max(sum.NeedM, way.needM)
+		switch way.kind {
+		case TurnBulb:
+			sum.Bulb++
+		case TurnDrive:
+			sum.Drives++
+		default:
+			sum.Plain++
 		}
 	}
-	return t
+	return sum
 }
 
 // start is where laying begins by the spec's side of the block: at the far rows
@@ -198,11 +268,10 @@ func (p *planner) drive(b *Block, rows []Row, startB bool, tr *turner) {
 	if startB {
 		in = endB
 	}
-	var from rowEnd
 	for i, k := range p.steps {
+		var way turn
 		if i > 0 {
-			from = p.ends[p.steps[i-1]][1-in]
-			in = tr.enter(from, &p.ends[k], 1-in)
+			in, way = tr.next(p.ends, p.steps[i-1], k, 1-in)
 		}
 		fromB := in == endB
 		n := len(rows[k].Pieces)
@@ -222,8 +291,7 @@ func (p *planner) drive(b *Block, rows []Row, startB bool, tr *turner) {
 					b.Turning.OutsidePast++
 				}
 			case i > 0:
-				shape, path := tr.between(from, p.ends[k][in])
-				pass.TurnKind, pass.TurnM = shape.kind, path
+				pass.TurnKind, pass.TurnM = way.kind, way.pathM
 			}
 			p.Passes = append(p.Passes, pass)
 		}

@@ -84,6 +84,7 @@ func (p *planner) plan(ctx context.Context) (Layout, geo.Notes, error) {
 			Hint: "give a survey of heights, or style: straight",
 		})
 	}
+	p.noteEnds()
 	p.noteTerrain()
 	return p.Layout, p.notes, nil
 }

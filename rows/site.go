@@ -248,7 +248,7 @@ func (st *site) keep(i int, ax, ay, cosSide float64) float64 {
 
 // isSide reports whether rows along the unit vector run along outline edge i.
 func (st *site) isSide(i int, ax, ay, cosSide float64) bool {
-	return math.Abs(st.edges[i].run[0]*ax+st.edges[i].run[1]*ay) >= cosSide
+	return math.Abs(st.edges[i].run[0]*ax+st.edges[i].run[1]*ay) >= cosSide-geo.AlignedRatio
 }
 
 func (st *site) cosSide() float64 { return math.Cos(st.spec.SideAngleDeg * math.Pi / 180) }

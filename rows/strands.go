@@ -8,6 +8,7 @@ import (
 	"github.com/paulmach/orb"
 
 	"hemrow/geo"
+	"hemrow/geo/polygon"
 	"hemrow/rows/contour"
 )
 
@@ -40,7 +41,7 @@ func meanHeading(rows []contour.Row) geo.Bearing {
 }
 
 // strandsOf makes bent rows of the pieces of a block, in the order of their
-// numbers: zone after zone, each from the side where straight rows of the mean
+// numbers: group after group of neighbours, each from the side where straight rows of the mean
 // heading would be numbered from.
 func strandsOf(rows []contour.Row, x axes, spacingM float64) []strand {
 	alignZones(rows, x, spacingM)
@@ -55,7 +56,7 @@ func strandsOf(rows []contour.Row, x axes, spacingM float64) []strand {
 	}
 	var all []strand
 	for _, k := range keys {
-		for _, pieces := range chained(byRow[k]) {
+		for _, pieces := range chained(byRow[k], rows) {
 			s := strand{zone: k[0], level: k[1], pieces: pieces}
 			a, b := s.ends()
 			s.middle = orb.Point{(a[0] + b[0]) / 2, (a[1] + b[1]) / 2}
@@ -63,7 +64,55 @@ func strandsOf(rows []contour.Row, x axes, spacingM float64) []strand {
 			all = append(all, s)
 		}
 	}
-	return numbered(all)
+	return numbered(grouped(all, spacingM))
+}
+
+// grouped gives a zone of its own to each group of rows that are neighbours one
+// to the next: one level of a field may run in several parts of a block.
+func grouped(all []strand, spacingM float64) []strand {
+	group := make([]int, len(all))
+	for i := range group {
+		group[i] = i
+	}
+	root := func(i int) int {
+		for group[i] != i {
+			i = group[i]
+		}
+		return i
+	}
+	for i := range all {
+		for j := range i {
+			a, b := &all[i], &all[j]
+			if apart := a.level - b.level; a.zone != b.zone || apart < -1 || apart > 1 || apart == 0 {
+				continue
+			}
+			if p, q := root(i), root(j); p != q && a.beside(b, contour.SightRatio*spacingM) {
+				group[max(p, q)] = min(p, q)
+			}
+		}
+	}
+	for i := range all {
+		all[i].zone = root(i)
+	}
+	return all
+}
+
+// beside reports whether a vertex of one strand, or the middle of a segment, lies
+// within a distance of the other.
+func (s *strand) beside(other *strand, withinM float64) bool {
+	for _, a := range s.pieces {
+		for _, b := range other.pieces {
+			if !a.Bound().Pad(withinM).Intersects(b.Bound()) {
+				continue
+			}
+			for k := range a {
+				if nearestOn(b, a[k]).distM <= withinM || (k > 0 && nearestOn(b, between(a[k-1], a[k], 0.5)).distM <= withinM) {
+					return true
+				}
+			}
+		}
+	}
+	return false
 }
 
 // numbered sorts strands as they are numbered.
@@ -143,13 +192,13 @@ func opposes(line orb.LineString, rows []contour.Row, list []int, withinM float6
 }
 
 // facing is the cosine within which the way from one piece to the next must lie
-// to the direction of both: 60 degrees.
-const facing = 0.5
+// to the direction of both: 45 degrees.
+const facing = math.Sqrt2 / 2
 
 // chained puts pieces of one level in rows: a piece goes on from another where
-// the gap between them lies ahead of the one and behind the other; of several,
-// the least gap.
-func chained(pieces []orb.LineString) (out [][]orb.LineString) {
+// the gap between them lies ahead of the one and behind the other, and no row of
+// the block lies across it; of several, the least gap.
+func chained(pieces []orb.LineString, all []contour.Row) (out [][]orb.LineString) {
 	type link struct {
 		from, to int
 		gapM     float64
@@ -161,7 +210,7 @@ func chained(pieces []orb.LineString) (out [][]orb.LineString) {
 			dx, dy := q[0]-p[0], q[1]-p[1]
 			gapM := math.Hypot(dx, dy)
 			ta, tb := tailOf(a), headOf(b)
-			if i != j && dx*ta[0]+dy*ta[1] >= facing*gapM && dx*tb[0]+dy*tb[1] >= facing*gapM {
+			if i != j && dx*ta[0]+dy*ta[1] >= facing*gapM && dx*tb[0]+dy*tb[1] >= facing*gapM && !across(p, q, all) {
 				links = append(links, link{i, j, gapM})
 			}
 		}
@@ -191,6 +240,24 @@ func chained(pieces []orb.LineString) (out [][]orb.LineString) {
 		out = append(out, row)
 	}
 	return out
+}
+
+// across reports whether a row crosses the way from the end p of one to the
+// beginning q of another.
+func across(p, q orb.Point, all []contour.Row) bool {
+	way := orb.MultiPoint{p, q}.Bound()
+	for _, r := range all {
+		if !way.Intersects(r.Line.Bound()) {
+			continue
+		}
+		for k := 1; k < len(r.Line); k++ {
+			a, b := r.Line[k-1], r.Line[k]
+			if a != p && b != p && a != q && b != q && polygon.SegmentDistanceM(p, q, a, b) < geo.CoincidentM {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // headOf and tailOf are the unit directions in which a line begins and ends.

@@ -18,7 +18,7 @@ import (
 // of a spacing.
 func (l Layout) WorkingArea(i int) (orb.MultiPolygon, error) {
 	st := newSite(l.Field.Blocks[i], l.Field.Obstacles, &l.Spec)
-	if l.Blocks[i].Bent {
+	if l.Blocks[i].Bent && l.Blocks[i].RowCount > 0 {
 		return l.ground(i, l.besideBent(i, st))
 	}
 	x := axesOf(l.Blocks[i].Heading)

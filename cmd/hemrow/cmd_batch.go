@@ -239,7 +239,7 @@ func (f framing) append(lines bool, keep []string) func([]byte, pipeline.BatchRe
 // ownProperty reports whether a result has a property of that name itself.
 func ownProperty(key string) bool {
 	switch key {
-	case "field", "name", "error", "hint", "heading_deg", "headings_deg", "blocks_bent", "rows", "pieces", "length_m", "ground_m", "blocks", "spacing_m", "cautions":
+	case "field", "name", "error", "hint", "heading_deg", "headings_deg", "blocks_bent", "inside_limits_ha", "inside_limits_straight_ha", "on_grade_pct", "worst_grade_pct", "rows", "pieces", "length_m", "ground_m", "blocks", "spacing_m", "cautions":
 		return true
 	}
 	return false
@@ -254,6 +254,35 @@ func groundM(l rows.Layout) float64 {
 		}
 	}
 	return sum.Value()
+}
+
+// addCurved adds what tells fields apart that rows which follow the land serve:
+// how many blocks are bent, and over all that were compared the hectares inside
+// every limit, as laid and straight, the share of known ground on which rows keep
+// the grade, and the worst.
+func addCurved(add func(key string, v any), l rows.Layout) {
+	var bent int
+	var good, straight, onM, knownM, worst float64
+	for _, b := range l.Blocks {
+		if b.Bent {
+			bent++
+		}
+		if b.Curved == nil {
+			continue
+		}
+		laid := b.Curved.Laid()
+		s := &laid.Score
+		known := s.LengthM * (1 - s.NoGroundRatio)
+		good, straight = good+laid.GoodHa, straight+b.Curved.Choice.Candidates[0].GoodHa
+		onM, knownM, worst = onM+known*s.OnGradeRatio, knownM+known, max(worst, s.GradeMaxRatio)
+	}
+	add("blocks_bent", bent)
+	if knownM > 0 {
+		add("inside_limits_ha", millis(good))
+		add("inside_limits_straight_ha", millis(straight))
+		add("on_grade_pct", millis(100*onM/knownM))
+		add("worst_grade_pct", millis(100*worst))
+	}
 }
 
 // batchFeature is the result of one field as a GeoJSON feature.
@@ -291,13 +320,7 @@ func batchFeature(r pipeline.BatchResult, lines bool, keep []string) geojson.Out
 		add("headings_deg", headings) // by block
 	}
 	if l.Spec.Style != rows.StyleStraight {
-		bent := 0
-		for _, b := range l.Blocks {
-			if b.Bent {
-				bent++
-			}
-		}
-		add("blocks_bent", bent)
+		addCurved(add, l)
 	}
 	add("rows", len(l.Rows))
 	add("pieces", pieces)

@@ -85,8 +85,7 @@ func clearAll(rows []Row, lim *Limits, base *clearing) *clearing {
 		c.startFrom(base)
 	}
 	c.ends()
-	lo, _ := lim.window()
-	lo -= floorRatio * lim.SpacingM
+	lo := lim.FloorM()
 	for _, i := range c.order {
 		for k := range c.gone[i] {
 			if !c.gone[i][k] && c.crowded(i, k, lo) {

@@ -2,14 +2,19 @@ package contour
 
 import (
 	"context"
+	"flag"
 	"math"
+	"slices"
+	"strconv"
 	"testing"
 
 	"github.com/paulmach/orb"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
 
 	"hemrow/geo"
+	"hemrow/geo/polygon"
 )
 
 // quad is a field of 2.1 ha.
@@ -49,6 +54,15 @@ func spacings(fit Fitted, lim Limits) (lo, hi float64) {
 	return lo, hi
 }
 
+// requireSpacing asks for rows 5 m apart by the measure of [Judge], from row to
+// row and not by the field.
+func requireSpacing(t testing.TB, s Score, tolM float64) {
+	t.Helper()
+	assert.InDelta(t, 5, s.SpacingMinM, tolM)
+	assert.InDelta(t, 5, s.SpacingMeanM, tolM)
+	assert.InDelta(t, 5, s.SpacingMaxM, tolM)
+}
+
 // The gates are those of the study that the method comes from; the exact
 // answers are plane geometry: contours of a plane are straight and level.
 func TestPlaneGivesStraightLevelRows(t *testing.T) {
@@ -71,6 +85,7 @@ func TestPlaneGivesStraightLevelRows(t *testing.T) {
 		lo, hi := spacings(fit, lim)
 		assert.InDelta(t, 5, lo, 0.001)
 		assert.InDelta(t, 5, hi, 0.001)
+		requireSpacing(t, fit.Score, 0.001)
 		assert.Equal(t, 1.0, fit.Score.OnGradeRatio)
 		assert.InDelta(t, 1, fit.Score.CoverRatio, 0.02, "length times spacing is the area")
 	}
@@ -93,6 +108,7 @@ func TestRoundGroundGivesArcs(t *testing.T) {
 		lo, hi := spacings(fit, lim)
 		assert.InDelta(t, 5, lo, 0.01, name)
 		assert.InDelta(t, 5, hi, 0.01, name)
+		requireSpacing(t, fit.Score, 0.01)
 	}
 }
 
@@ -121,7 +137,8 @@ func TestFlatGroundGivesStraightRows(t *testing.T) {
 }
 
 // Upside down, and ten times as steep with ten times the limit, the ground asks
-// for the same rows.
+// for the same field (exact: the energy does not change). The prototype of the
+// study kept to 6e-8 m.
 func TestRowsDoNotKnowUpFromDown(t *testing.T) {
 	ground, lim := nose(0.055, 4, 280, 90), Defaults(5)
 	want := fitOn(t, quad, ground, lim)
@@ -137,46 +154,122 @@ func TestRowsDoNotKnowUpFromDown(t *testing.T) {
 		"upside down": fitOn(t, quad, scaled(-1), lim),
 		"ten times":   fitOn(t, quad, scaled(10), steep),
 	} {
-		requireSameRows(t, want.Rows, got.Rows, 1e-4, name)
+		require.Equal(t, want.Field.s.lattice, got.Field.s.lattice, name)
+		assert.Less(t, apartUpToSign(want.Field.s.c, got.Field.s.c), 1e-6, name)
+		assert.InDelta(t, want.PhaseM, got.PhaseM, 1e-12, name)
+		assert.Greater(t, slices.Max(want.Field.s.c)-slices.Min(want.Field.s.c), 100.0, "and it is no field of nothing")
 	}
 }
 
-// requireSameRows compares rows whichever way they run and are numbered.
-func requireSameRows(t testing.TB, want, got []Row, tolM float64, name string) {
-	t.Helper()
-	require.Len(t, got, len(want), name)
-	for _, w := range want {
-		near := math.Inf(1)
-		a, b := w.Line[0], w.Line[len(w.Line)-1]
-		for _, g := range got {
-			c, d := g.Line[0], g.Line[len(g.Line)-1]
-			near = min(near, max(distM(a, c), distM(b, d)), max(distM(a, d), distM(b, c)))
-		}
-		require.Less(t, near, tolM, name)
+// apartUpToSign is the greatest difference of coefficients, of the field as it is
+// or upside down, which has the same rows.
+func apartUpToSign(a, b []float64) float64 {
+	var plus, minus float64
+	for k := range a {
+		plus, minus = max(plus, math.Abs(a[k]-b[k])), max(minus, math.Abs(a[k]+b[k]))
 	}
+	return min(plus, minus)
+}
+
+// moved is ground turned about the origin, counter-clockwise, and then shifted,
+// with the way from places before to places after and back.
+func moved(f shape, deg float64, by orb.Point) (g shape, to, back func(orb.Point) orb.Point) {
+	sin, cos := math.Sincos(deg * math.Pi / 180)
+	to = func(p orb.Point) orb.Point {
+		return orb.Point{by[0] + cos*p[0] - sin*p[1], by[1] + sin*p[0] + cos*p[1]}
+	}
+	back = func(p orb.Point) orb.Point {
+		x, y := p[0]-by[0], p[1]-by[1]
+		return orb.Point{cos*x + sin*y, -sin*x + cos*y}
+	}
+	return func(x, y float64) (z, gx, gy float64) {
+		p := back(orb.Point{x, y})
+		z, gx, gy = f(p[0], p[1])
+		return z, cos*gx - sin*gy, sin*gx + cos*gy
+	}, to, back
 }
 
 // The field and the ground turned and moved together give the rows turned and
-// moved; the knots of the field do not turn, which may cost 5 cm.
+// moved, shifted as a whole by less than a spacing: where in the field the level
+// is held, and so which shifts are tried, does not turn. By a quarter turn the
+// knots turn too, which is exact on any ground. By other angles they do not: where
+// one field is the best beyond doubt, as on round ground, that may cost 5 cm (2.6 mm
+// here, and nothing where rows are straight). On a nose fields that differ by
+// metres serve the ground as well, and only how well is compared.
 func TestRowsTurnWithTheGround(t *testing.T) {
 	apex := orb.Point{-120, -90}
-	sin, cos := math.Sincos(30 * math.Pi / 180)
-	turn := func(p orb.Point) orb.Point {
-		return orb.Point{1000 + cos*p[0] - sin*p[1], -500 + sin*p[0] + cos*p[1]}
+	for name, c := range map[string]struct {
+		ground shape
+		deg    float64
+		tolM   float64
+	}{
+		"cone, quarter":  {cone(0.08, apex), 90, 1e-6},
+		"nose, quarter":  {nose(0.055, 4, 280, 90), 90, 1e-6},
+		"cone":           {cone(0.08, apex), 30, 0.05},
+		"paraboloid":     {bowl(0.0003, apex), 17, 0.05},
+		"trough":         {trough(0.002, 20, orb.Point{85, 75}), 17, 1e-6},
+		"nose, how well": {nose(0.055, 4, 280, 90), 30, math.Inf(1)},
+	} {
+		t.Run(name, func(t *testing.T) {
+			ground, to, back := moved(c.ground, c.deg, orb.Point{1000, -500})
+			var ring orb.Ring
+			for _, p := range quad[0] {
+				ring = append(ring, to(p))
+			}
+			a := fitOn(t, quad, c.ground, Defaults(5))
+			b := fitOn(t, orb.Polygon{ring}, ground, Defaults(5))
+			assert.InDelta(t, a.Score.GoodRatio, b.Score.GoodRatio, 0.01)
+			if math.IsInf(c.tolM, 1) {
+				return
+			}
+			lo, hi := math.Inf(1), math.Inf(-1)
+			shift := a.Field.Value(back(b.Rows[0].Line[0]))
+			for _, r := range b.Rows {
+				for _, p := range r.Line {
+					d := math.Remainder(a.Field.Value(back(p))-shift, 5)
+					lo, hi = min(lo, d), max(hi, d)
+				}
+			}
+			t.Logf("rows turned back lie within %.2g m of those not turned", hi-lo)
+			assert.Less(t, hi-lo, c.tolM)
+		})
 	}
-	var ring orb.Ring
-	for _, p := range quad[0] {
-		ring = append(ring, turn(p))
+}
+
+// On a plane the length of the rows times their spacing is the area, whatever
+// their heading, but for the chance of how many rows fit; that is the greatest
+// where rows run along a side. Knots as wide as the field, which serve a plane
+// as well, and one start save time.
+func TestLengthIsTheArea(t *testing.T) {
+	lim := Defaults(5)
+	lim.RadiusM, lim.ShortM = 200, 0
+	area, err := polygon.Inset(convex, 8)
+	require.NoError(t, err)
+	require.Len(t, area, 1)
+	r, index := regionOf(area)
+	cut := &ground{area, index}
+	check := func(t require.TestingT, bearing float64) {
+		land := plane(0.06, bearing)
+		site := Site{Area: area, Design: land, Raw: land}
+		ft := &fitter{region: r, site: site, lim: &lim, cut: cut, keep: 1, base: &judging{raw: land, lim: &lim}}
+		fit, err := ft.fit(context.Background())
+		require.NoError(t, err)
+		cover := 5 * totalM(fit.Rows) / polygon.TotalAreaM2(area)
+		require.GreaterOrEqual(t, cover, 0.98, "bearing %g", bearing)
+		require.LessOrEqual(t, cover, 1.01, "bearing %g", bearing)
 	}
-	a := fitOn(t, quad, cone(0.08, apex), Defaults(5))
-	b := fitOn(t, orb.Polygon{ring}, cone(0.08, turn(apex)), Defaults(5))
-	assert.InDelta(t, a.Score.GoodRatio, b.Score.GoodRatio, 0.02)
-	for _, r := range b.Rows {
-		lo, hi := math.Inf(1), 0.0
-		for _, p := range r.Line {
-			d := distM(turn(apex), p)
-			lo, hi = min(lo, d), max(hi, d)
-		}
-		assert.Less(t, hi-lo, 0.05)
+	for i, p := range area[0][0][1:] {
+		q := area[0][0][i]
+		check(t, float64(geo.BearingOf(p[0]-q[0], p[1]-q[1]))+90)
 	}
+	fewChecks(t, 6)
+	rapid.Check(t, func(t *rapid.T) { check(t, rapid.Float64Range(0, 360).Draw(t, "bearing")) })
+}
+
+// fewChecks lets rapid draw n times in this test, each of which takes long.
+func fewChecks(t *testing.T, n int) {
+	checks := flag.Lookup("rapid.checks").Value
+	before := checks.String()
+	require.NoError(t, checks.Set(strconv.Itoa(n)))
+	t.Cleanup(func() { require.NoError(t, checks.Set(before)) })
 }

@@ -25,6 +25,10 @@ type Site struct {
 	// order of the rows, and changes nothing in the rows given. The methods
 	// themselves lay rows over all of Area.
 	Open func(rows []Row) []Row
+	// Divide, if given, cuts the rows of a layout that are too long for the crew
+	// or the tape, after they are broken: cross alleys cost row and pieces, so
+	// that layouts are compared with them.
+	Divide func(m Method, rows []Row) []Row
 }
 
 // Field is a function of the plane whose level sets are rows.

@@ -80,6 +80,7 @@ func TestFloors(t *testing.T) {
 			rows, gaps := Break(peeled.Rows, lim)
 			whole := Judge(rows, site.Area, site.Raw, lim)
 			requireSound(t, Layout{rows, whole}, site.Area, lim)
+			requireFloor(t, rows, lim)
 			assert.Zero(t, whole.TightRatio)
 			t.Logf("fit %.3f J %.3f tight %.3f, peeled %.3f J %.3f, broken %.3f J %.3f cover %.3f least %.2f, %d gaps, %d pieces", fit.Score.GoodRatio, fit.Score.JRatio, fit.Score.TightRatio,
 				peeled.Score.GoodRatio, peeled.Score.JRatio, whole.GoodRatio, whole.JRatio, whole.CoverRatio, whole.SpacingLeastM, len(gaps), whole.Pieces)

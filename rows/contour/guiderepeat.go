@@ -58,6 +58,7 @@ func repeatGuides(rows []Row, guides []Guide, reachM float64, lim *Limits) (out 
 			out = append(out, c)
 		}
 	}
+	rows = bridged(rows, lim)
 	order := make([]int, len(rows))
 	for i := range order {
 		order[i] = i
@@ -74,6 +75,25 @@ func repeatGuides(rows []Row, guides []Guide, reachM float64, lim *Limits) (out 
 	}
 	return out
 }
+
+// bridged is rows whose pieces are joined across gaps as narrow as an alley: a
+// guide may run on where no row is laid.
+func bridged(rows []Row, lim *Limits) (out []Row) {
+	for _, r := range rows {
+		if n := len(out); n > 0 && out[n-1].Number == r.Number && out[n-1].Zone == r.Zone {
+			if line := out[n-1].Line; distM(line[len(line)-1], r.Line[0]) <= bridgeSpacings*lim.SpacingM {
+				out[n-1].Line = append(slices.Clip(line), r.Line...)
+				continue
+			}
+		}
+		out = append(out, r)
+	}
+	return out
+}
+
+// bridgeSpacings is the widest gap that a guide is led across, in spacings
+// (common practice, no source).
+const bridgeSpacings = 3
 
 // strayed is a row against the passes of a guide.
 type strayed struct {

@@ -118,7 +118,7 @@ func TestBestOpensBentRows(t *testing.T) {
 		}
 		return out
 	}
-	lim.DropShort = true
+	lim.DropM = lim.ShortM
 	opened, err := Best(context.Background(), site, lim, straight, nil)
 	require.NoError(t, err)
 	assert.Equal(t, 3, calls)

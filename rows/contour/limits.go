@@ -16,6 +16,9 @@ type Limits struct {
 	// side, in spacings.
 	NarrowRatio float64
 	WideRatio   float64
+	// LeastM is the distance below which no row may come at all, whatever the
+	// window: cover and mower need it; 0 for none but FloorM.
+	LeastM float64
 
 	// GradeRatio is the greatest fall or rise along a row over ChordM of it.
 	// With HalfSlope it is no more than half the slope of the land, see
@@ -30,8 +33,8 @@ type Limits struct {
 	ChordM      float64
 
 	RadiusM   float64 // the tightest curve of a row
-	ShortM    float64 // shorter pieces do not pay
-	DropShort bool    // [Best] leaves them out of bent layouts
+	ShortM    float64 // shorter pieces do not pay: what they serve does not count
+	DropM     float64 // [Best] leaves shorter ones out of bent layouts
 	GapM      float64 // the least gap where a row is broken
 	TurnM     float64 // length of row that one more piece costs
 	ChordErrM float64 // how far a polyline may stray from the curve it stands for
@@ -72,7 +75,9 @@ func (l Limits) Validate() error {
 		what string
 		v    float64
 	}{
+		{"the least distance of rows", l.LeastM},
 		{"the shortest row", l.ShortM},
+		{"the shortest piece", l.DropM},
 		{"the gap of a broken row", l.GapM},
 		{"the cost of a piece", l.TurnM},
 		{"the width of the cover", l.FilmM},
@@ -125,7 +130,15 @@ func (l *Limits) window() (lo, hi float64) {
 	return l.NarrowRatio * l.SpacingM, l.WideRatio * l.SpacingM
 }
 
+// FloorM is the nearest that rows may come to each other at the worst: 0.05
+// spacings below the window (the study of this method), but never below LeastM.
+func (l *Limits) FloorM() float64 {
+	return max(l.LeastM, (l.NarrowRatio-floorRatio)*l.SpacingM)
+}
+
 // sightM is how far to the side a row counts as a neighbour. Where none is so
-// near, the side is free: a border, an obstacle or an alley. A gap wider than
-// 1.8 spacings is nearly a row left out, which coverage shows.
-func (l *Limits) sightM() float64 { return 1.8 * l.SpacingM }
+// near, the side is free: a border, an obstacle or an alley. A wider gap is nearly a row left out, which coverage shows.
+func (l *Limits) sightM() float64 { return SightRatio * l.SpacingM }
+
+// SightRatio is how far to the side rows count as neighbours, in spacings.
+const SightRatio = 1.8

@@ -54,7 +54,7 @@ func GradeWorthM(line orb.LineString, raw geo.Surface, lim Limits, everyM float6
 	g := newGauge(&c, raw, lim.ChordM)
 	stepM := c.lengthM() / float64(n)
 	for k := range n {
-		_, grade, side := g.measure((float64(k)+0.5)*stepM, lim.HalfSlope)
+		_, grade, side := g.measure((float64(k)+0.5)*stepM, lim.HalfSlope || lim.TargetRatio != 0)
 		land := math.Hypot(grade, side)
 		if math.IsNaN(grade) || math.Abs(grade) <= lim.GradeLimitRatio(land) {
 			sumM += stepM

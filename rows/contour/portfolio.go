@@ -19,6 +19,7 @@ const (
 	ByGuide                 // [Follow]
 	ByField                 // [Fit]
 	Restarted               // [Peel]
+	Methods   = iota        // how many there are
 )
 
 // String is the method in words.
@@ -40,7 +41,7 @@ type Candidate struct {
 	// LaidRatio is CoverRatio before opening and [Break]; straight rows come as they
 	// stay, and those along a guide broken.
 	LaidRatio float64
-	// LeftCount and LeftM are the pieces left out for being short (DropShort),
+	// LeftCount and LeftM are the pieces left out for being short (DropM),
 	// and their length.
 	LeftCount int
 	LeftM     float64
@@ -48,8 +49,8 @@ type Candidate struct {
 	GoodHa float64 //unit:hectares
 	// Rejected says which hard floor the layout fails; empty if none.
 	Rejected string
-	// Sparse tells that the layout costs too much of the planting and fails no
-	// other floor.
+	// Sparse tells that the layout fails no other floor than those of cover, and
+	// plants at least half of what straight rows do.
 	Sparse bool
 	// Warnings are what a grower must know of a layout that may be used.
 	Warnings []string
@@ -79,7 +80,7 @@ func (c *Choice) Best() *Candidate { return &c.Candidates[c.Winner] }
 // Best lays rows on one block by every method and chooses. Straight rows are
 // given, the best the caller knows of, and stay as they are; those of the other
 // methods are opened (see [Site]), broken where too tight (see [Break]) and
-// freed of short pieces if DropShort says so, and all are judged on the raw
+// freed of pieces shorter than DropM, and all are judged on the raw
 // terrain. Of those that pass the hard floors the greatest JRatio wins:
 //
 //   - no row bends tighter than the least radius;
@@ -90,8 +91,8 @@ func (c *Choice) Best() *Candidate { return &c.Candidates[c.Winner] }
 //     out. What headlands and breaking take no machine could have laid, and
 //     JRatio has paid for it;
 //   - but no layout may cost too much of the planting: 0.85 of what straight
-//     rows cover must be left in the end. For rows along a guide, which
-//     are broken while they are laid, this alone counts.
+//     rows cover must be left in the end, and 0.90 along a guide, whose rows are
+//     broken while they are laid, so that this alone counts.
 //
 // With a target fall, rows along a guide are out, and the share of the length
 // that falls as asked for counts a tenth beside JRatio: straight rows do not
@@ -106,7 +107,7 @@ func (c *Choice) Best() *Candidate { return &c.Candidates[c.Winner] }
 // same choice for any number of processors.
 //
 // Source of ties and of the floors of radius, spacing and cover as laid: the study
-// of this method on 18 fields; of 0.85: common practice, no source.
+// of this method on 18 fields; of 0.85 and 0.90: common practice, no source.
 func Best(ctx context.Context, site Site, lim Limits, straight []Row, step func(name string)) (Choice, error) {
 	if err := lim.Validate(); err != nil {
 		return Choice{}, fmt.Errorf("limits of contour rows: %w", err)
@@ -175,9 +176,10 @@ func (p *portfolio) addBent(c Candidate) {
 		c.Rows = p.site.Open(slices.Clone(c.Rows))
 	}
 	c.Rows, c.Gaps = Break(c.Rows, *p.lim)
-	if p.lim.DropShort {
-		c.dropShort(p.lim.ShortM)
+	if p.site.Divide != nil {
+		c.Rows = p.site.Divide(c.Method, c.Rows)
 	}
+	c.dropShort(p.lim.DropM)
 	recount(c.Guides, c.Rows)
 	c.Score = Judge(c.Rows, p.site.Area, p.site.Raw, *p.lim)
 	c.Rejected = p.reject(&c)
@@ -212,11 +214,15 @@ func totalM(rows []Row) (sum float64) {
 const (
 	laidFloor  = 0.95 // of the area, before rows are opened and broken
 	coverFloor = 0.85 // of what straight rows cover, after
+	guideFloor = 0.90 // the same for rows along a guide, which have no floor as laid
 	// tieRatio is how much less than another a score may be and still equal it.
 	tieRatio = 0.01
 	// slightRatio of score, without a grade lower by a third, is little for
 	// bent rows (the study of this method).
 	slightRatio = 0.03
+	// sparsest is the share of the planting of straight rows below which no one
+	// would lay rows at all (common practice, no source).
+	sparsest    = 0.50
 	windowShare = 0.95 // of the length in the window of spacing, below it a warning
 	fallShare   = 0.80 // of the length as asked for, below it a warning
 	shortShare  = 0.10 // of pieces, above it a warning
@@ -225,9 +231,12 @@ const (
 
 // reject names the hard floor that a layout fails.
 func (p *portfolio) reject(c *Candidate) string {
-	lo, _ := p.lim.window()
-	lo -= floorRatio * p.lim.SpacingM
+	lo := p.lim.FloorM()
 	base, s := p.all[0].Score.CoverRatio, &c.Score
+	floor := coverFloor
+	if c.Method == ByGuide {
+		floor = guideFloor
+	}
 	switch {
 	case c.Method == ByGuide && p.lim.TargetRatio != 0:
 		return "rows at a constant distance from a guide cannot hold a fall that is asked for"
@@ -238,11 +247,12 @@ func (p *portfolio) reject(c *Candidate) string {
 	case s.SpacingLeastM > 0 && s.SpacingLeastM < lo-p.lim.ChordErrM:
 		return fmt.Sprintf("rows come within %.2f m of each other, under the %.2f m allowed at the worst", s.SpacingLeastM, lo)
 	case c.Method != ByGuide && c.LaidRatio < laidFloor:
+		c.Sparse = s.CoverRatio >= sparsest*base
 		return fmt.Sprintf("its rows leave out too much of the ground: they cover %.1f %% of it as laid, under %.0f %%", 100*c.LaidRatio, 100*laidFloor)
-	case s.CoverRatio < coverFloor*base:
-		c.Sparse = true
+	case s.CoverRatio < floor*base:
+		c.Sparse = s.CoverRatio >= sparsest*base
 		return fmt.Sprintf("its rows cover %.1f %% of what straight rows cover once headlands and tight places are taken out, under %.0f %%",
-			100*s.CoverRatio/base, 100*coverFloor)
+			100*s.CoverRatio/base, 100*floor)
 	}
 	return ""
 }

@@ -1,6 +1,8 @@
 package contour
 
 import (
+	"math"
+
 	"github.com/paulmach/orb"
 	"github.com/stretchr/testify/require"
 
@@ -10,7 +12,7 @@ import (
 
 // requireSound checks what holds of all rows: within the area, none meeting
 // another or itself, finite, with length, and not nearer than the window except
-// where the score says so.
+// where the score tells of it.
 func requireSound(t require.TestingT, l Layout, area orb.MultiPolygon, lim Limits) {
 	var segs [][2]orb.Point
 	var row []int
@@ -37,12 +39,81 @@ func requireSound(t require.TestingT, l Layout, area orb.MultiPolygon, lim Limit
 			return true
 		})
 	}
-	if lo, _ := lim.window(); l.Score.SpacingLeastM > 0 && l.Score.SpacingLeastM < lo {
-		var told bool
+	requireNarrowTold(t, l, lim)
+}
+
+// requireNarrowTold asks that wherever another row is nearer than the window, by
+// looking at every segment, the score tells of it: there, or at the row that is so
+// near. The window has 1 cm to spare, and one more for the metre to the next place
+// that is judged, along which rows that are within the window close in by one in a
+// hundred at most. What lies ahead of a row is no neighbour (see [Judge]).
+func requireNarrowTold(t require.TestingT, l Layout, lim Limits) {
+	lo, _ := lim.window()
+	told := func(row int, at float64) bool {
 		for _, b := range l.Score.Broken {
-			told = told || b.Faults&TooNarrow != 0
+			if b.Row == row && b.Faults&TooNarrow != 0 && at > b.FromM-stationM && at < b.ToM+stationM {
+				return true
+			}
 		}
-		require.True(t, told, "narrow rows are told of")
+		return false
+	}
+	eachNear(l.Rows, lo-0.02, func(n nearby) {
+		if n.beside {
+			require.True(t, told(n.row, n.at) || told(n.other, n.otherAt), "rows %d and %d are %.3f m apart at %v, which nothing tells", n.row, n.other, n.d, n.p)
+		}
+	})
+}
+
+// requireFloor asks that no two pieces of row come nearer than the worst that is
+// allowed, less the chord error, ends and all.
+func requireFloor(t require.TestingT, rows []Row, lim Limits) {
+	eachNear(rows, lim.FloorM()-lim.ChordErrM, func(n nearby) {
+		require.Fail(t, "rows too near", "rows %d and %d are %.3f m apart at %v", n.row, n.other, n.d, n.p)
+	})
+}
+
+// nearby is a place of a row that another row is near to, each with its chainage.
+type nearby struct {
+	row, other  int
+	at, otherAt float64
+	p           orb.Point
+	d           float64
+	beside      bool // the other row lies within 60 degrees of square to this one
+}
+
+// eachNear visits, for places of all rows a quarter of a metre apart and their
+// vertices, the nearest place of every segment of other rows that is nearer than d.
+func eachNear(rows []Row, d float64, visit func(n nearby)) {
+	var segs [][2]orb.Point
+	var owner []int
+	var from []float64
+	for i, r := range rows {
+		at := 0.0
+		for k := 1; k < len(r.Line); k++ {
+			segs, owner, from = append(segs, [2]orb.Point{r.Line[k-1], r.Line[k]}), append(owner, i), append(from, at)
+			at += distM(r.Line[k-1], r.Line[k])
+		}
+	}
+	index := polygon.NewSegmentIndex(segs)
+	for k, s := range segs {
+		index.Search(orb.MultiPoint{s[0], s[1]}.Bound().Pad(d), func(o int) bool {
+			t := segs[o]
+			if owner[o] == owner[k] || polygon.SegmentDistanceM(s[0], s[1], t[0], t[1]) >= d {
+				return true
+			}
+			length, m := distM(s[0], s[1]), distM(t[0], t[1])
+			n := max(1, int(math.Ceil(length/0.25)))
+			for j := range n + 1 {
+				p := along(s[0], s[1], float64(j)/float64(n))
+				u := max(0, min(1, ((p[0]-t[0][0])*(t[1][0]-t[0][0])+(p[1]-t[0][1])*(t[1][1]-t[0][1]))/(m*m)))
+				q := along(t[0], t[1], u)
+				if e := distM(p, q); e < d {
+					side := ((s[1][0]-s[0][0])*(q[1]-p[1]) - (s[1][1]-s[0][1])*(q[0]-p[0])) / length
+					visit(nearby{owner[k], owner[o], from[k] + length*float64(j)/float64(n), from[o] + m*u, p, e, math.Abs(side) >= cosBeside*e})
+				}
+			}
+			return true
+		})
 	}
 }
 

@@ -52,12 +52,17 @@ func (c *Choice) explain(lim *Limits) {
 	}
 	a, b := &straight.Score, &best.Score
 	c.Slight = b.JRatio < a.JRatio+slightRatio && b.Grade995Ratio > a.Grade995Ratio*2/3
-	c.Why = fmt.Sprintf("%s win: %.2f of %.2f ha lie inside every limit against %.2f ha with straight rows (score %.3f against %.3f), "+
+	c.Why = fmt.Sprintf("%s win: %.2f of %.2f ha lie inside every limit%s against %.2f ha with straight rows (score %.3f against %.3f), "+
 		"the grade exceeded on 0.5 %% of the length is %.1f %% against %.1f %%, and there are %d pieces of row against %d",
-		upper(best.Method.String()), best.GoodHa, b.AreaM2/1e4, straight.GoodHa, b.JRatio, a.JRatio,
+		upper(best.Method.String()), best.GoodHa, b.AreaM2/1e4, unjudged(b), straight.GoodHa, b.JRatio, a.JRatio,
 		100*b.Grade995Ratio, 100*a.Grade995Ratio, b.Pieces, a.Pieces)
 	if lim.TargetRatio != 0 {
 		c.Why += fmt.Sprintf("; %.0f %% of the length falls as asked for against %.0f %%", 100*b.FallOKRatio, 100*a.FallOKRatio)
+	}
+	for i := range c.Candidates {
+		if x := &c.Candidates[i]; x.Rejected == "" && x.Score.merit(lim) > b.merit(lim) {
+			c.Why += fmt.Sprintf("; %s score %.3f, a tie, in %d pieces", x.Method, x.Score.JRatio, x.Score.Pieces)
+		}
 	}
 	if c.Slight {
 		c.Why += fmt.Sprintf("; the gain of %.3f is slight, and straight rows lose little", b.JRatio-a.JRatio)
@@ -78,7 +83,11 @@ func (c *Choice) whyStraight(lim *Limits) string {
 			next = x
 		}
 	}
-	s := fmt.Sprintf("Straight rows win with %.2f of %.2f ha inside every limit (score %.3f)", a.GoodHa, a.Score.AreaM2/1e4, a.Score.JRatio)
+	verb := "win"
+	if barred != nil && barred.Score.JRatio > a.Score.JRatio+tieRatio {
+		verb = "are laid"
+	}
+	s := fmt.Sprintf("Straight rows %s with %.2f of %.2f ha inside every limit%s (score %.3f)", verb, a.GoodHa, a.Score.AreaM2/1e4, unjudged(&a.Score), a.Score.JRatio)
 	switch {
 	case next != nil && next.Score.JRatio > a.Score.JRatio && lim.TargetRatio == 0:
 		s += fmt.Sprintf(": %s would gain %.4f, within the %.3f that the chance of row ends decides and not worth bending rows for",
@@ -104,7 +113,14 @@ func (c *Choice) explainPartly() {
 	if best.Method == ByField || best.Method == Restarted {
 		c.Partly += ", and rows run on as straight as their spacing lets them"
 	}
-	c.Partly += "."
+}
+
+// unjudged says how much of a score rests on ground that is not known.
+func unjudged(s *Score) string {
+	if s.NoGroundRatio <= 0 {
+		return ""
+	}
+	return fmt.Sprintf(", %.2f ha of it on ground of unknown height, which is taken as good", s.NoGroundRatio*s.CoverRatio*s.AreaM2/1e4)
 }
 
 // upper is the text with a capital first letter, which is of ASCII.

@@ -153,7 +153,7 @@ func rowKeys() []Key {
 	q := quantities("rows")
 	return []Key{
 		q("spacing", KindLength, "from row to row, centre to centre", func(p *Plan) *float64 { return &p.Rows.SpacingM }),
-		{Section: "rows", Name: "style", Kind: KindChoice, Flag: true, Choices: styleWords(), Help: "contour follows the land, best takes what serves more ground", codec: styleCodec{}},
+		{Section: "rows", Name: "style", Kind: KindChoice, Flag: true, Choices: styleWords(), Help: "contour follows the land, best takes what scores better", codec: styleCodec{}},
 		{Section: "rows", Name: "heading", Kind: KindHeading, Flag: true, Choices: []string{"search", "along longest edge"}, Help: "search, along longest edge, along edge 3, or a bearing", codec: headingCodec{}},
 		q("heading_step", KindAngle, "between the bearings that a search tries", func(p *Plan) *float64 { return &p.Rows.Heading.StepDeg }),
 		{Section: "rows", Name: "first_row", Kind: KindFirstRow, Flag: true, Choices: []string{"best"}, Help: "best, or its distance from the block's outermost corner", codec: firstRowCodec{}},

@@ -12,11 +12,20 @@ import (
 // RowsGeoJSON is the layout for other programs, as [geojson.Write] writes it
 // (RFC 7946, 2016): WGS84, nine decimals, one feature on each line, what lies
 // over the antimeridian cut there. Each feature has a property kind: boundary,
-// working-area, obstacle or row. A feature that the standard cannot hold, such
-// as a ring around a pole, keeps its name, has no geometry and says why in a
-// property fault.
+// working-area, obstacle, row, break or guide, in this order. A break is a
+// place where a row that follows the land is broken: gap_m of it are taken out,
+// and asked_radius_m is the radius that the ground asks for there, null where
+// the gap only opens a row that would run in a ring. A guide is the curve of a
+// block for a receiver that repeats one at spacing_m: its passes first_pass to
+// last_pass, positive to the left of the direction in which the guide is
+// written, lie within worst_m of the rows planned there, and serve served_pct
+// of the length of the block's rows; where last_pass is below first_pass it
+// serves none. A feature that the standard cannot hold, such as a ring around
+// a pole, keeps its name, has no geometry and says why in a property fault.
 func RowsGeoJSON(d result.Document) []byte {
 	list := append(areaFeatures(d), rowFeatures(d)...)
+	list = append(list, breakFeatures(d)...)
+	list = append(list, guideFeatures(d)...)
 	for i, f := range list {
 		if err := f.Check(); err != nil {
 			keep := f.Properties[:2:2] // kind and name, which are text
@@ -68,6 +77,40 @@ func rowFeatures(d result.Document) (list []geojson.OutFeature) {
 			}
 			list = append(list, f)
 		}
+	}
+	return list
+}
+
+// breakFeatures are the places where rows that follow the land are broken.
+func breakFeatures(d result.Document) (list []geojson.OutFeature) {
+	for _, b := range d.Blocks {
+		c := laidOf(b)
+		if c == nil || !follows(b) {
+			continue
+		}
+		for i, g := range c.Gaps {
+			f := feature("break", named(b.Name, "block")+", break "+itoa(i+1), geojson.OutGeometry{Points: track([]result.Position{g.LonLat})},
+				property("block", b.Name), property("gap_m", g.GapM), property("asked_radius_m", nil))
+			if g.AskedM != nil {
+				f.Properties[len(f.Properties)-1].Value = *g.AskedM
+			}
+			list = append(list, f)
+		}
+	}
+	return list
+}
+
+// guideFeatures are the curves that a receiver may repeat, one a block at most.
+func guideFeatures(d result.Document) (list []geojson.OutFeature) {
+	for _, b := range d.Blocks {
+		if b.Curved == nil || b.Curved.Repeat == nil || !follows(b) {
+			continue
+		}
+		r := b.Curved.Repeat
+		list = append(list, feature("guide", named(b.Name, "block")+", guide", line(r.Guide.LonLat),
+			property("block", b.Name), property("spacing_m", b.SpacingM), property("first_pass", r.FirstPass), property("last_pass", r.LastPass),
+			property("positive_passes", "left of the guide"), property("worst_m", r.WorstM), property("served_pct", r.ServedPct),
+			property("whole", r.Whole), property("text", r.Text)))
 	}
 	return list
 }

@@ -12,6 +12,7 @@ import (
 
 	"hemrow/cmd/hemrow/internal/result"
 	"hemrow/geo"
+	"hemrow/rows/contour"
 )
 
 type readFeature struct {
@@ -224,4 +225,77 @@ func TestGeoJSONFoldsLongitudes(t *testing.T) {
 	g := line([]result.Position{{539.5, 1, 7}, {539.75, 2}})
 	assert.Equal(t, []geo.LonLat{{LonDeg: 179.5, LatDeg: 1}, {LonDeg: 179.75, LatDeg: 2}}, g.Lines[0].At)
 	assert.Nil(t, g.Lines[0].HeightsM, "their level is the survey's, not the ellipsoid")
+}
+
+// Breaks and guides follow the rows, at their places.
+func TestGeoJSONTellsBreaksAndGuides(t *testing.T) {
+	d := bentDocument(t, "metric")
+	list := readGeoJSON(t, RowsGeoJSON(d))
+	var kinds []string
+	for _, f := range list {
+		kinds = append(kinds, f.Properties["kind"].(string))
+	}
+	assert.Equal(t, []string{"boundary", "working-area", "row", "row", "row", "row", "row", "row", "break", "break", "guide"}, kinds)
+	frame := frameAt(t, -18.4, 47.2)
+	local := func(p result.Position) orb.Point { return frame.ToLocal(geo.LonLat{LonDeg: p[0], LatDeg: p[1]}) }
+	for i, want := range []struct {
+		name  string
+		at    orb.Point
+		props map[string]any
+	}{
+		{"Lower Rise, break 1", orb.Point{0, 60}, map[string]any{"gap_m": 20.8, "asked_radius_m": 12.3}},
+		{"Lower Rise, break 2", orb.Point{-75, 35}, map[string]any{"gap_m": 4.0, "asked_radius_m": nil}},
+	} {
+		f := list[8+i]
+		want.props["kind"], want.props["name"], want.props["block"] = "break", want.name, "Lower Rise"
+		assert.Equal(t, want.props, f.Properties)
+		assert.Equal(t, "Point", f.Geometry.Type)
+		var p result.Position
+		require.NoError(t, json.Unmarshal(f.Geometry.Coordinates, &p))
+		got := local(p)
+		assert.InDelta(t, 0, math.Hypot(got[0]-want.at[0], got[1]-want.at[1]), 1e-3)
+	}
+	g := list[10]
+	assert.Equal(t, map[string]any{
+		"kind": "guide", "name": "Lower Rise, guide", "block": "Lower Rise", "spacing_m": 10.0, "first_pass": 0.0, "last_pass": 2.0,
+		"positive_passes": "left of the guide", "worst_m": 0.05, "served_pct": 73.0, "whole": false, "text": d.Blocks[0].Curved.Repeat.Text,
+	}, g.Properties)
+	assert.Equal(t, "LineString", g.Geometry.Type)
+	var line []result.Position
+	require.NoError(t, json.Unmarshal(g.Geometry.Coordinates, &line))
+	want := []orb.Point{{-60, -40}, {-60, 0}, {0, 60}, {60, 0}, {60, -40}}
+	require.Len(t, line, len(want))
+	for i := range line {
+		got := local(line[i])
+		assert.InDelta(t, 0, math.Hypot(got[0]-want[i][0], got[1]-want[i][1]), 1e-3, "the guide keeps its direction")
+	}
+	d.Blocks[0].Style = "straight"
+	for _, f := range readGeoJSON(t, RowsGeoJSON(d)) {
+		assert.NotContains(t, []any{"break", "guide"}, f.Properties["kind"], "straight rows have neither")
+	}
+	d.Blocks[0].Style, d.Blocks[0].Curved.Repeat = "contour", nil
+	assert.Len(t, readGeoJSON(t, RowsGeoJSON(d)), 10)
+	d.Blocks[0].Curved = nil
+	assert.Len(t, readGeoJSON(t, RowsGeoJSON(d)), 8)
+	for _, text := range []string{hostile, ""} {
+		d := bentDocument(t, "metric")
+		d.Blocks[0].Name, d.Blocks[0].Curved.Repeat.Text = text, text
+		assert.NotContains(t, string(RowsGeoJSON(d)), "\u001b")
+		assert.Len(t, readGeoJSON(t, RowsGeoJSON(d)), 11)
+	}
+}
+
+// The planner's passes left of a guide are positive: on a guide to the north
+// those with smaller eastings.
+func TestPositivePassesLieLeftOfTheGuide(t *testing.T) {
+	rowsAt := func(xs ...float64) (list []contour.Row) {
+		for _, x := range xs {
+			list = append(list, contour.Row{Line: orb.LineString{{x, -100}, {x, 100}}})
+		}
+		return list
+	}
+	list := rowsAt(-30, -20, -10, 0, 10)
+	r := contour.Repeatability(list, []contour.Guide{{Curve: orb.LineString{{0, -150}, {0, 150}}}}, contour.Defaults(10), 20, 0.5)
+	require.Equal(t, orb.LineString{{0, -150}, {0, 150}}, r.Guide, "to the north")
+	assert.Equal(t, []int{-1, 3}, []int{r.First, r.Last})
 }

@@ -11,7 +11,8 @@ import (
 
 // RowsCSV lists every piece of row with its ends, lengths and what it takes.
 // It is CSV by RFC 4180 with CRLF, UTF-8, metric whatever the reader's units:
-// the head of a column says the unit.
+// the head of a column says the unit. across_m is empty for rows that follow
+// the land: they lie on no grid.
 func RowsCSV(d result.Document) []byte {
 	head := []string{
 		"name", "row", "part", "block", "end_a", "end_b", "across_m", "zone", "plan_m", "ground_m",
@@ -27,11 +28,15 @@ func RowsCSV(d result.Document) []byte {
 	}
 	list := newList(head)
 	for _, r := range d.Rows {
+		across := ""
+		if !follows(d.Blocks[r.BlockNo-1]) {
+			across = number(r.AcrossM)
+		}
 		for _, p := range r.Pieces {
 			a, b := p.LineLonLat[0], p.LineLonLat[len(p.LineLonLat)-1]
 			la, lb := p.LineLocal[0], p.LineLocal[len(p.LineLocal)-1]
-			line := []string{cell(p.Name), strconv.Itoa(r.Number), strconv.Itoa(p.Part), cell(r.Block), cell(r.EndA), cell(r.EndB)}
-			line = append(line, numbers(r.AcrossM, float64(r.Zone), p.PlanM, p.GroundM)...)
+			line := []string{cell(p.Name), strconv.Itoa(r.Number), strconv.Itoa(p.Part), cell(r.Block), cell(r.EndA), cell(r.EndB), across}
+			line = append(line, numbers(float64(r.Zone), p.PlanM, p.GroundM)...)
 			line = append(line, slopes(p)...)
 			line = append(line, numbers(a[0], a[1], b[0], b[1], la[0], la[1], lb[0], lb[1])...)
 			line = append(line, taken(takes, p.Name, len(d.Plants))...)

@@ -84,3 +84,16 @@ func TestCellsAreNoFormulas(t *testing.T) {
 		}
 	}
 }
+
+// Rows that follow the land lie on no grid, whichever block they stand in.
+func TestListsTellNoPlaceAcrossOfBentRows(t *testing.T) {
+	d := bentDocument(t, "metric")
+	d.Blocks = append(d.Blocks, smallDocument(t, "metric").Blocks[0])
+	d.Rows[4].BlockNo = 2
+	lines := readCSV(t, RowsCSV(d))
+	assert.Equal(t, "across_m", lines[0][6])
+	for _, l := range lines[1 : len(lines)-1] {
+		assert.Empty(t, l[6], l[0])
+	}
+	assert.Equal(t, "40", lines[len(lines)-1][6])
+}

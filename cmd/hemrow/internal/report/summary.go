@@ -35,8 +35,9 @@ func Summary(d result.Document, units string) []byte {
 
 type summary struct {
 	strings.Builder
-	doc   result.Document
-	units string
+	doc      result.Document
+	units    string
+	openTold bool // what the open area is
 }
 
 func (s *summary) line(text string) {
@@ -46,8 +47,13 @@ func (s *summary) line(text string) {
 
 // entry is a label with text beside it, wrapped.
 func (s *summary) entry(label, format string, args ...any) {
-	for _, l := range wrap(fmt.Sprintf(format, args...), pageColumns-labelColumns) {
-		s.line(pad(label, labelColumns) + l)
+	s.beside(labelColumns, label, fmt.Sprintf(format, args...))
+}
+
+// beside is a label in so many columns with text beside it, wrapped.
+func (s *summary) beside(columns int, label, text string) {
+	for _, l := range wrap(text, pageColumns-columns) {
+		s.line(pad(label, columns) + l)
 		label = ""
 	}
 }
@@ -103,7 +109,11 @@ func (s *summary) rows() {
 	if t.AheadPast > 0 {
 		ahead = fmt.Sprintf("; %s within rows, %s", geo.Counted(t.AheadPast, "gap"), length(t.AheadM, s.units))
 	}
-	s.entry("Turns", "%s, %s, %s of way in all%s", geo.Counted(t.PlainTurns, "plain turn"), geo.Counted(t.BulbTurns, "bulb turn"), length(t.TurnPathM, s.units), ahead)
+	drives := ""
+	if t.Drives > 0 {
+		drives = fmt.Sprintf(", %s to other rows", geo.Counted(t.Drives, "drive"))
+	}
+	s.entry("Turns", "%s, %s%s, %s of way in all%s", geo.Counted(t.PlainTurns, "plain turn"), geo.Counted(t.BulbTurns, "bulb turn"), drives, length(t.TurnPathM, s.units), ahead)
 	if t.StationsNo > 0 {
 		s.entry("Plants", "%s along the rows", geo.Counted(t.StationsNo, "place"))
 	}
@@ -114,11 +124,11 @@ func direction(b result.Block) string {
 	if b.Tally.Rows == 0 {
 		return "no rows"
 	}
-	how := ""
+	deg, a, z := geo.Bearing(b.HeadingDeg).HeadingText(2), clean(b.EndA), clean(b.EndB)
 	if follows(b) {
-		how = "rows follow the land, on average "
+		return fmt.Sprintf("rows follow the land, on average %s deg from true north, roughly from %s to %s; each row's own ends stand in rows.csv", deg, a, z)
 	}
-	return how + fmt.Sprintf("%s deg from true north, from %s (end A) to %s (end B)", geo.Bearing(b.HeadingDeg).HeadingText(2), clean(b.EndA), clean(b.EndB))
+	return fmt.Sprintf("%s deg from true north, from %s (end A) to %s (end B)", deg, a, z)
 }
 
 func (s *summary) blocks() {

@@ -92,24 +92,28 @@ func (m *drawing) caution(text string, x, y float64) {
 	m.letter(lettering{text: text, at: point{x, y}, sizeMM: 2.5, anchor: "start", bold: true})
 }
 
-// words are the name and the figures of the layout, down to the foot.
+// words are the name and the figures of the layout, down to the foot. Where
+// there are many they stand closer, and the last are left to the summary.
 func (m *drawing) words(x, top, roomMM, foot float64) {
-	const sizeMM = 2.6
+	const sizeMM, stepMM, tightMM = 2.6, 3.9, 3.1
 	name := named(m.doc.Field.Name, "Field")
 	size := 5.0
 	for size > 3.2 && 1.1*widthMM(name, size) > roomMM {
 		size -= 0.2
 	}
 	m.letter(lettering{text: fitted(name, 1.1*size, roomMM), at: point{x, top + 7}, sizeMM: size, anchor: "start", bold: true})
-	y := top + 12.2
+	var lines []string
 	for _, t := range m.figures() {
-		for _, line := range wrapMM(t, sizeMM, roomMM) {
-			if y > foot {
-				return
-			}
-			m.letter(lettering{text: line, at: point{x, y}, sizeMM: sizeMM, anchor: "start"})
-			y += 3.9
-		}
+		lines = append(lines, wrapMM(t, sizeMM, roomMM)...)
+	}
+	y := top + 12.2
+	most := max(1, 1+int((foot-y)/tightMM))
+	if len(lines) > most {
+		lines = append(lines[:most-1], "and more: see the summary")
+	}
+	step := min(stepMM, (foot-y)/float64(max(1, len(lines)-1)))
+	for i, l := range lines {
+		m.letter(lettering{text: l, at: point{x, y + step*float64(i)}, sizeMM: sizeMM, anchor: "start"})
 	}
 }
 
@@ -149,14 +153,17 @@ func (m *drawing) figures() []string {
 		if b.Tally.Rows == 0 {
 			continue
 		}
-		name := "Heading"
-		if follows(b) {
-			name = "Rows follow the land; mean heading"
+		text := fmt.Sprintf("Heading %s\u00b0 from A (%s) to B (%s)", geo.Bearing(b.HeadingDeg).HeadingText(2), clean(b.EndA), clean(b.EndB))
+		if follows(b) { // the ends of each row are on the map
+			text = fmt.Sprintf("Mean heading %s\u00b0, %s to %s", geo.Bearing(b.HeadingDeg).HeadingText(2), clean(b.EndA), clean(b.EndB))
 		}
-		if len(d.Blocks) > 1 {
-			name = named(b.Name, "Block "+itoa(i+1)) + ": " + strings.ToLower(name[:1]) + name[1:]
+		switch {
+		case len(d.Blocks) > 1:
+			text = named(b.Name, "Block "+itoa(i+1)) + ": " + strings.ToLower(text[:1]) + text[1:]
+		case follows(b):
+			out = append(out, "Rows follow the land")
 		}
-		out = append(out, fmt.Sprintf("%s %s\u00b0 from A (%s) to B (%s)", name, geo.Bearing(b.HeadingDeg).HeadingText(2), clean(b.EndA), clean(b.EndB)))
+		out = append(out, text)
 	}
 	return out
 }

@@ -11,7 +11,7 @@ import (
 // The words a document may use.
 func unitSystems() []string { return []string{"metric", "us"} }
 func severities() []string  { return []string{"info", "caution", "serious"} }
-func turns() []string       { return []string{"none", "ahead", "plain", "bulb"} }
+func turns() []string       { return []string{"none", "ahead", "plain", "bulb", "drive"} }
 func styles() []string      { return []string{"straight", "contour"} }
 
 // check states the rules a document keeps beyond its types and returns all

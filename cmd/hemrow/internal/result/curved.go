@@ -41,7 +41,7 @@ type Candidate struct {
 	Method        string  `json:"method"`
 	Laid          bool    `json:"laid"`
 	GoodM2        float64 `json:"good_m2"` // served by rows inside every limit
-	AreaM2        float64 `json:"area_m2"` // open to rows
+	AreaM2        float64 `json:"area_m2"` // open to rows as if there were no headlands
 	GoodPct       float64 `json:"good_pct"`
 	CoverPct      float64 `json:"cover_pct"` // length times spacing over that area
 	Score         float64 `json:"score"`     // the good share of the area less the price of the pieces
@@ -51,13 +51,13 @@ type Candidate struct {
 	LeftM         float64 `json:"left_m"`
 	LengthM       float64 `json:"length_m"`
 	WorstGradePct float64 `json:"worst_grade_pct"`
-	Grade995Pct   float64 `json:"grade_995_pct"` // exceeded on 0.5 % of the length
+	Grade995Pct   float64 `json:"grade_995_pct"` // only 1 part in 200 of the length is steeper
 	OnGradePct    float64 `json:"on_grade_pct"`  // of the length with known ground
 	NoGroundPct   float64 `json:"no_ground_pct"`
 	FallMeanPct   float64 `json:"fall_mean_pct"` // towards the side aimed at, 0 without one
 	FallOKPct     float64 `json:"fall_ok_pct"`   // falls there as asked for
-	// Distances to the next row: the least, undercut on 0.5 % of the sides, on
-	// average, exceeded on 0.5 %.
+	// Distances to the next row: the least, what 1 in 200 sides of rows that have
+	// a neighbour is nearer than, the mean, what 1 in 200 is farther than.
 	SpacingLeastM float64 `json:"spacing_least_m"`
 	SpacingLowM   float64 `json:"spacing_low_m"`
 	SpacingMeanM  float64 `json:"spacing_mean_m"`

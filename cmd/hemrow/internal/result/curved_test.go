@@ -30,6 +30,8 @@ func bentInput(t testing.TB) Input {
 		{FromM: 0, ToM: 30, Step: 2, GradePct: 3.14159}, {FromM: 30, ToM: 60, Step: 4, GradePct: -11}, {FromM: 60, ToM: l.Rows[2].Pieces[0].GroundM, Step: -1},
 	}
 	l.Blocks[0].Bent, l.Blocks[0].OffsetM = true, 0
+	l.Blocks[0].Turning.Plain, l.Blocks[0].Turning.Drives = 1, 1
+	l.Passes[3].TurnKind = rows.TurnDrive
 	lim := contour.Defaults(20)
 	lim.HalfSlope, lim.TargetRatio, lim.TargetSide, lim.FilmM = true, 0.005, orb.Point{0, 2}, 1.2
 	l.Blocks[0].Curved = &rows.Curved{
@@ -93,6 +95,71 @@ func TestNewHoldsHowRowsWereChosen(t *testing.T) {
 	assert.Len(t, r.Guide.Local, 3)
 }
 
+// The way to rows that are no neighbours is counted apart from turns.
+func TestNewHoldsDrives(t *testing.T) {
+	d := bentDocument(t)
+	assert.Equal(t, []string{"none", "plain", "ahead", "drive"}, []string{d.Passes[0].Turn, d.Passes[1].Turn, d.Passes[2].Turn, d.Passes[3].Turn})
+	in := bentInput(t)
+	f, b := in.Field.Blocks[0], in.Layout.Blocks[0]
+	b.Turning.Drives = 2
+	in.Field.Blocks, in.Layout.Blocks = append(in.Field.Blocks, f), append(in.Layout.Blocks, b)
+	in.WorkingAreas = append(in.WorkingAreas, in.WorkingAreas[0])
+	in.Layout.Rows[2].Block, in.Layout.Blocks[0].RowCount, in.Layout.Blocks[1].RowCount = 1, 2, 1
+	in.Layout.Blocks[0].Tally.Rows, in.Layout.Blocks[1].Tally.Rows = 2, 1
+	in.Layout.Blocks[0].Tally.Pieces, in.Layout.Blocks[1].Tally.Pieces = 3, 1
+	d, err := New(in)
+	require.NoError(t, err)
+	assert.Equal(t, []int{1, 2, 3}, []int{d.Blocks[0].Turning.Drives, d.Blocks[1].Turning.Drives, d.Totals.Drives})
+	assert.Equal(t, []int{1, 1, 2}, []int{d.Blocks[0].Turning.Plain, d.Blocks[1].Turning.Plain, d.Totals.PlainTurns})
+}
+
+// Every shape of turn that a layout knows may stand in a document.
+func TestTurnsAreThoseOfLayouts(t *testing.T) {
+	for i, word := range turns() {
+		assert.Equal(t, rows.TurnKind(i).String(), word)
+	}
+	assert.Equal(t, int(rows.TurnDrive)+1, len(turns()))
+}
+
+// The ends of a bent block are those of its mean heading, whatever its first
+// row does; those of a straight one are its rows'. By hand, from eighths of the
+// circle about the points of the compass.
+func TestEndsOfBentBlocks(t *testing.T) {
+	for _, c := range []struct {
+		name       string
+		headingDeg float64
+		a, b       string
+	}{
+		{"north", 12.18, "S", "N"},
+		{"north-east", 45, "SW", "NE"},
+		{"just east", 67.6, "W", "E"},
+		{"south-east", 135, "NW", "SE"},
+		{"south", 170, "N", "S"},
+		{"south, written as north", 180 - 1e-9, "S", "N"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			in := bentInput(t)
+			in.Layout.Blocks[0].Heading = geo.Bearing(c.headingDeg)
+			for i := range in.Layout.Rows {
+				in.Layout.Rows[i].EndA, in.Layout.Rows[i].EndB = geo.East, geo.West
+			}
+			d, err := New(in)
+			require.NoError(t, err)
+			assert.Equal(t, []string{c.a, c.b}, []string{d.Blocks[0].EndA, d.Blocks[0].EndB})
+			assert.Equal(t, "E", d.Rows[0].EndA, "a row keeps its own")
+			in.Layout.Blocks[0].Bent = false
+			d, err = New(in)
+			require.NoError(t, err)
+			assert.Equal(t, []string{"E", "W"}, []string{d.Blocks[0].EndA, d.Blocks[0].EndB})
+			in.Layout.Blocks[0].Bent, in.Layout.Rows = true, nil
+			in.Layout.Passes, in.Takeoff.Rows, in.Layout.Blocks[0].Tally = nil, nil, rows.Tally{}
+			d, err = New(in)
+			require.NoError(t, err)
+			assert.Empty(t, d.Blocks[0].EndA+d.Blocks[0].EndB, "no rows have no ends")
+		})
+	}
+}
+
 // Where only straight rows were asked for there is nothing to say of others.
 func TestStraightBlocksHaveNoChoice(t *testing.T) {
 	d := smallDocument(t)
@@ -122,6 +189,8 @@ func TestBentDocumentsReadBack(t *testing.T) {
 	for _, c := range []struct{ name, old, repl, want string }{
 		{"style", `"style": "contour"`, `"style": "wavy"`, "blocks[0].style"},
 		{"zone", `"zone": 2`, `"zone": 0`, "rows[2] lies in zone 0"},
+		{"turn", `"turn": "drive"`, `"turn": "hop"`, `passes[3].turn is "hop"`},
+		{"no drives", `"drives":1,`, ``, "drives"},
 		{"no style", `"style": "contour",`, ``, "blocks[0].style"},
 		{"null radius", `"radius_m": 20,`, `"radius_m": null,`, "radius_m is null"},
 		{"nobody laid", `"laid": true`, `"laid": false`, "0 of 2 candidates are laid"},

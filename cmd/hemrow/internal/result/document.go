@@ -119,6 +119,7 @@ type Totals struct {
 	LeftM      float64 `json:"left_m"`
 	PlainTurns int     `json:"plain_turns"`
 	BulbTurns  int     `json:"bulb_turns"`
+	Drives     int     `json:"drives"` // ways to rows that are no neighbours
 	TurnPathM  float64 `json:"turn_path_m"`
 	AheadPast  int     `json:"ahead_past"`
 	AheadM     float64 `json:"ahead_m"`
@@ -139,7 +140,7 @@ type Block struct {
 	PerimeterM    float64  `json:"perimeter_m"`
 	Style         string   `json:"style"`       // straight or contour: how its rows run
 	HeadingDeg    float64  `json:"heading_deg"` // of the rows, from true north at the frame's origin; the mean of bent ones
-	EndA          string   `json:"end_a"`       // the compass point of end A, "" without rows
+	EndA          string   `json:"end_a"`       // the compass point of end A, by the heading where rows are bent; "" without rows
 	EndB          string   `json:"end_b"`
 	SpacingM      float64  `json:"spacing_m"`
 	OffsetM       float64  `json:"offset_m"`
@@ -170,6 +171,7 @@ type Turning struct {
 	Skip      int     `json:"skip"`
 	Plain     int     `json:"plain"`
 	Bulb      int     `json:"bulb"`
+	Drives    int     `json:"drives"` // ways to rows that are no neighbours
 	PathM     float64 `json:"path_m"`
 	NeedM     float64 `json:"need_m"`
 	LongestM  float64 `json:"longest_m"`
@@ -246,7 +248,7 @@ type Pass struct {
 	Row   int     `json:"row"` // number of the row
 	Part  int     `json:"part"`
 	FromB bool    `json:"from_b"`
-	Turn  string  `json:"turn"`   // none, ahead, plain or bulb
+	Turn  string  `json:"turn"`   // none, ahead, plain, bulb or drive
 	TurnM float64 `json:"turn_m"` // way from the pass before
 }
 

@@ -209,7 +209,7 @@ func (m *maker) blocks() ([]Block, Totals, error) {
 			return nil, t, err
 		}
 		if r := first[i]; r != nil {
-			out[i].EndA, out[i].EndB = r.EndA.String(), r.EndB.String()
+			out[i].EndA, out[i].EndB = endsOf(out[i], *r)
 		}
 		t.Rows += b.Tally.Rows
 		t.Pieces += b.Tally.Pieces
@@ -219,6 +219,7 @@ func (m *maker) blocks() ([]Block, Totals, error) {
 		t.LeftM += b.LeftM
 		t.PlainTurns += b.Turning.Plain
 		t.BulbTurns += b.Turning.Bulb
+		t.Drives += b.Turning.Drives
 		t.TurnPathM += b.Turning.PathM
 		t.AheadPast += b.Turning.AheadPast
 		t.AheadM += b.Turning.AheadM
@@ -242,7 +243,7 @@ func (m *maker) block(i int, b rows.Block, groundM float64) Block {
 			WorthScore: mm(b.Tally.WorthScore), LeftCount: b.LeftCount, LeftM: mm(b.LeftM),
 		},
 		Turning: Turning{
-			Skip: b.Turning.Skip, Plain: b.Turning.Plain, Bulb: b.Turning.Bulb, PathM: mm(b.Turning.PathM),
+			Skip: b.Turning.Skip, Plain: b.Turning.Plain, Bulb: b.Turning.Bulb, Drives: b.Turning.Drives, PathM: mm(b.Turning.PathM),
 			NeedM: mm(b.Turning.NeedM), LongestM: mm(b.Turning.LongestM),
 			AheadPast: b.Turning.AheadPast, AheadM: mm(b.Turning.AheadM),
 		},

@@ -17,6 +17,16 @@ func styleOf(b rows.Block) string {
 	return styles()[0]
 }
 
+// endsOf are the compass points of a block's ends, by its first row. Where rows
+// are bent their ends differ, and the block's are those of its mean heading.
+func endsOf(b Block, first rows.Row) (a, z string) {
+	if b.Style == styles()[0] {
+		return first.EndA.String(), first.EndB.String()
+	}
+	end := geo.Bearing(b.HeadingDeg).Compass()
+	return end.Opposite().String(), end.String()
+}
+
 // zoneOf is the zone of a row: where rows are straight there is one.
 func (m *maker) zoneOf(r rows.Row) int {
 	if !m.Layout.Blocks[r.Block].Bent {
