@@ -44,9 +44,9 @@ func requireSound(t require.TestingT, l Layout, area orb.MultiPolygon, lim Limit
 
 // requireNarrowTold asks that wherever another row is nearer than the window, by
 // looking at every segment, the score tells of it: there, or at the row that is so
-// near. The window has 1 cm to spare, and one more for the metre to the next place
-// that is judged, along which rows that are within the window close in by one in a
-// hundred at most. What lies ahead of a row is no neighbour (see [Judge]).
+// near. The window has 1 cm to spare; in the last metre of a row, past the last
+// place that is judged, so much more as the chords of both may stray. What lies
+// ahead of a row is no neighbour (see [Judge]).
 func requireNarrowTold(t require.TestingT, l Layout, lim Limits) {
 	lo, _ := lim.window()
 	told := func(row int, at float64) bool {
@@ -57,8 +57,12 @@ func requireNarrowTold(t require.TestingT, l Layout, lim Limits) {
 		}
 		return false
 	}
-	eachNear(l.Rows, lo-0.02, func(n nearby) {
-		if n.beside {
+	atEnd := func(row int, at float64) bool {
+		return at < stationM/2 || at > lengthM(l.Rows[row].Line)-stationM/2
+	}
+	eachNear(l.Rows, lo-0.01, func(n nearby) {
+		last := n.d > lo-0.01-2*lim.ChordErrM && (atEnd(n.row, n.at) || atEnd(n.other, n.otherAt))
+		if n.beside && !last {
 			require.True(t, told(n.row, n.at) || told(n.other, n.otherAt), "rows %d and %d are %.3f m apart at %v, which nothing tells", n.row, n.other, n.d, n.p)
 		}
 	})
