@@ -24,32 +24,19 @@ func (p *planner) bend(i int, name string, cv *Curved) {
 	x := axesOf(blk.Heading)
 	strands := strandsOf(lines, x, p.Spec.SpacingM)
 	worth := p.Spec.valuer()
-	zones := map[int]int{}
+	zone := 0
 	for k := range strands {
 		s := &strands[k]
-		if zones[s.zone] == 0 {
-			zones[s.zone] = len(zones) + 1
+		if k == 0 || s.zone != strands[k-1].zone {
+			zone++
 		}
-		a, b := s.ends()
-		endB := geo.BearingOf(b[0]-a[0], b[1]-a[1]).Compass()
-		row := Row{
-			Number: len(p.Rows) + 1, Block: i, EndA: endB.Opposite(), EndB: endB,
-			AcrossM: s.acrossM - strands[0].acrossM, Zone: zones[s.zone], Pieces: make([]Piece, len(s.pieces)),
-		}
-		for n, line := range s.pieces {
-			pc := &row.Pieces[n]
-			pc.Part, pc.Line = n+1, geo.NewLine(p.Field.Frame, line)
-			pc.PlanM, pc.GroundM = pc.Line.PlanM(p.Field.Frame), pc.Line.GroundM()
-			blk.Tally.PlantedM += pc.PlanM
-			blk.Tally.WorthScore += worth.of(lineM(line))
-		}
-		p.drape(row.Pieces)
 		blk.Tally.Rows++
-		blk.Tally.Pieces += len(row.Pieces)
-		for n := range row.Pieces {
-			if len(p.Spec.Plants) > 0 {
-				row.Pieces[n].Stations = stations(p.Spec.Plants, blk.Tally.Rows, &row.Pieces[n])
-			}
+		row := p.rowOf(s, blk.Tally.Rows)
+		row.Block, row.Zone, row.AcrossM = i, zone, s.acrossM-strands[0].acrossM
+		for n, pc := range row.Pieces {
+			blk.Tally.Pieces++
+			blk.Tally.PlantedM += pc.PlanM
+			blk.Tally.WorthScore += worth.of(lineM(s.pieces[n]))
 		}
 		p.Rows = append(p.Rows, row)
 	}
@@ -62,4 +49,23 @@ func (p *planner) bend(i int, name string, cv *Curved) {
 		p.order(&p.Blocks[i], x)
 	}
 	p.noteBlock(&p.site, p.Blocks[i], x, divided)
+}
+
+// rowOf is a strand as the n-th row of its block, laid on the terrain.
+func (p *planner) rowOf(s *strand, n int) Row {
+	a, b := s.ends()
+	toB := geo.BearingOf(b[0]-a[0], b[1]-a[1]).Compass()
+	row := Row{Number: len(p.Rows) + 1, EndA: toB.Opposite(), EndB: toB, Pieces: make([]Piece, len(s.pieces))}
+	for k, line := range s.pieces {
+		pc := &row.Pieces[k]
+		pc.Part, pc.Line = k+1, geo.NewLine(p.Field.Frame, line)
+		pc.PlanM, pc.GroundM = pc.Line.PlanM(p.Field.Frame), pc.Line.GroundM()
+	}
+	p.drape(row.Pieces)
+	if len(p.Spec.Plants) > 0 {
+		for k := range row.Pieces {
+			row.Pieces[k].Stations = stations(p.Spec.Plants, n, &row.Pieces[k])
+		}
+	}
+	return row
 }

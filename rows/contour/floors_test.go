@@ -34,31 +34,42 @@ var grounds = map[string]shape{
 	"fractal 3": fractal(9, 0.04, 0.03),
 }
 
-// Floors of the share of the area that is planted inside every tolerance.
-// Source: a study of this method on the same kinds of ground, whose prototype
-// scored 0.02 more; the fields and grounds are built again from their
-// descriptions, to the same area, relief and slopes within a tenth. The crater
-// and the fractals could not be had again: their floors are our own, 0.02
-// below what was reached.
+// Floors of the share of the area that is planted inside every tolerance, by the
+// better of the fit and its restarts as they come, and by what is left once rows
+// are broken where they are too tight, as they are delivered.
+//
+// Source of those not marked: a study of this method on the same kinds of ground,
+// whose prototype scored 0.02 more before breaking; the fields and grounds are built
+// again from their descriptions, to the same area, relief and slopes within a tenth.
+// It did not break rows; the same floors are asked for after that too, but for one:
+// on the nose of the L it is missed by 0.003, since a break is a gap of a headland,
+// 8 m, around a tight place, of which the study only left out the metres that are too
+// tight themselves.
+//
+// Those marked are regression values of our own, 0.02 below what was reached, and no
+// floors of the study. Grounds of the study that could not be had: the two cut-outs of
+// a volcano, one of them on both fields, and the two shapes of a survey, one on both
+// fields, whose cut-outs are not described (the crater stands in for the first); and
+// the two fractals, whose seeds are not known (others of the same spectrum stand in).
 func TestFloors(t *testing.T) {
 	for _, c := range []struct {
-		ground string
-		field  orb.Polygon
-		good   float64
+		ground      string
+		field       orb.Polygon
+		good, whole float64 // before and after breaking
 	}{
-		{"plane", convex, 0.97},
-		{"cone", convex, 0.97},
-		{"hill", convex, 0.96},
-		{"saddle", convex, 0.92},
-		{"nose", convex, 0.96},
-		{"ridges", convex, 0.97},
-		{"crater", convex, 0.83},
-		{"fractal", convex, 0.80},
-		{"fractal 3", convex, 0.88},
-		{"hill, L", lpond, 0.96},
-		{"saddle", lpond, 0.92},
-		{"nose", lpond, 0.98},
-		{"ridges", lpond, 0.97},
+		{"plane", convex, 0.97, 0.97},
+		{"cone", convex, 0.97, 0.97},
+		{"hill", convex, 0.96, 0.96},
+		{"saddle", convex, 0.92, 0.92},
+		{"nose", convex, 0.96, 0.96},
+		{"ridges", convex, 0.97, 0.97},
+		{"crater", convex, 0.84, 0.83},    // both our own
+		{"fractal", convex, 0.82, 0.82},   // both our own
+		{"fractal 3", convex, 0.88, 0.88}, // both our own
+		{"hill, L", lpond, 0.96, 0.96},
+		{"saddle", lpond, 0.92, 0.92},
+		{"nose", lpond, 0.98, 0.957}, // the second our own; the study's is missed by 0.003
+		{"ridges", lpond, 0.97, 0.97},
 	} {
 		name := c.ground + " convex"
 		if len(c.field) > 1 {
@@ -75,14 +86,14 @@ func TestFloors(t *testing.T) {
 				requireSound(t, peeled, site.Area, lim)
 			}
 			before, _ := Break(fit.Rows, lim)
-			after, _ := Break(peeled.Rows, lim)
-			assert.GreaterOrEqual(t, Judge(after, site.Area, site.Raw, lim).JRatio, Judge(before, site.Area, site.Raw, lim).JRatio)
-			assert.GreaterOrEqual(t, max(fit.Score.GoodRatio, peeled.Score.GoodRatio), c.good)
-			assert.Greater(t, peeled.Score.CoverRatio, 0.94)
 			rows, gaps := Break(peeled.Rows, lim)
 			whole := Judge(rows, site.Area, site.Raw, lim)
+			assert.GreaterOrEqual(t, whole.JRatio, Judge(before, site.Area, site.Raw, lim).JRatio)
+			assert.GreaterOrEqual(t, max(fit.Score.GoodRatio, peeled.Score.GoodRatio), c.good, "before breaking")
+			assert.Greater(t, peeled.Score.CoverRatio, 0.94)
 			requireSound(t, Layout{rows, whole}, site.Area, lim)
 			requireFloor(t, rows, lim)
+			assert.GreaterOrEqual(t, whole.GoodRatio, c.whole, "after breaking")
 			assert.Zero(t, whole.TightRatio)
 			t.Logf("fit %.3f J %.3f tight %.3f, peeled %.3f J %.3f, broken %.3f J %.3f cover %.3f least %.2f, %d gaps, %d pieces", fit.Score.GoodRatio, fit.Score.JRatio, fit.Score.TightRatio,
 				peeled.Score.GoodRatio, peeled.Score.JRatio, whole.GoodRatio, whole.JRatio, whole.CoverRatio, whole.SpacingLeastM, len(gaps), whole.Pieces)
@@ -93,7 +104,9 @@ func TestFloors(t *testing.T) {
 // Floors of rows along guides, where the study of this method found them valid:
 // what its prototype scored, less 0.02. On the noses the prototype let 2 % of the
 // length bend tighter than the machine can, and ours is broken there, with gaps of
-// 8 m: those floors are our own, 0.02 below what was reached.
+// 8 m: those two are regression values of our own, 0.02 below what was reached, and
+// no floors of the study. The grounds that TestFloors could not have are not here
+// either.
 func TestFloorsOfGuides(t *testing.T) {
 	for _, c := range []struct {
 		ground string
@@ -103,11 +116,11 @@ func TestFloorsOfGuides(t *testing.T) {
 		{"plane", convex, 0.977},
 		{"cone", convex, 0.98},
 		{"saddle", convex, 0.912},
-		{"nose", convex, 0.903}, // prototype less 0.02: 0.938
+		{"nose", convex, 0.903}, // our own; prototype less 0.02: 0.938
 		{"ridges", convex, 0.881},
 		{"hill, L", lpond, 0.914},
 		{"saddle", lpond, 0.902},
-		{"nose", lpond, 0.886}, // 0.913
+		{"nose", lpond, 0.886}, // our own; prototype less 0.02: 0.913
 		{"ridges", lpond, 0.903},
 	} {
 		t.Run(c.ground, func(t *testing.T) {

@@ -32,6 +32,10 @@ const (
 	// seamRatio is the distance from a row, in spacings, within which there is
 	// no room for another (prototyped).
 	seamRatio = 0.93
+	// passShare and thinShare are how much of ChordErrM arcs of passes may stray
+	// as they are laid, and rows once they are thinned: 0.9 of it together. The rest
+	// is for places at which rows are measured between vertices.
+	passShare, thinShare = 0.05, 0.85
 )
 
 // Follow lays rows at constant spacing along guides: contours of the design
@@ -258,7 +262,7 @@ func (f *filler) join(s Row) (joined bool) {
 func (f *filler) finish() Guided {
 	out := Guided{Guides: f.guides}
 	for i := range f.rows {
-		f.rows[i].Line = thin(f.rows[i].Line, f.lim.ChordErrM/2)
+		f.rows[i].Line = thin(f.rows[i].Line, thinShare*f.lim.ChordErrM)
 	}
 	// Chords turn a little more sharply than the curve they stand for, here and
 	// there beyond the least radius.
