@@ -32,10 +32,9 @@ const (
 	// seamRatio is the distance from a row, in spacings, within which there is
 	// no room for another (prototyped).
 	seamRatio = 0.93
-	// passShare and thinShare are how much of ChordErrM arcs of passes may stray
-	// as they are laid, and rows once they are thinned: 0.9 of it together. The rest
-	// is for places at which rows are measured between vertices.
-	passShare, thinShare = 0.05, 0.85
+	// thinShare is how much of ChordErrM rows may stray by being thinned: with the
+	// twentieth by which passes are laid, 0.9 of it.
+	thinShare = 0.85
 )
 
 // Follow lays rows at constant spacing along guides: contours of the design
