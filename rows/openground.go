@@ -31,11 +31,13 @@ func newOpening(edges []edge, mostM float64, keep func(i int, ax, ay float64) fl
 }
 
 // opening is that of the site's borders and obstacles. Rows must lie in the block
-// and in no obstacle.
+// and in no obstacle, but for what their chords cut off at corners: where no
+// clearance is asked, they keep a few chord errors.
 func (st *site) opening() *opening {
-	cosSide := st.cosSide()
-	return newOpening(st.edges, max(st.spec.HeadlandM, st.spec.SideM, st.spec.ObstacleM), func(i int, ax, ay float64) float64 {
-		return st.keep(i, ax, ay, cosSide)
+	const few = 4 // by so many a row's end may be moved along a border
+	cosSide, leastM := st.cosSide(), few*st.spec.Curving.ChordErrM
+	return newOpening(st.edges, max(st.spec.HeadlandM, st.spec.SideM, st.spec.ObstacleM, leastM), func(i int, ax, ay float64) float64 {
+		return max(leastM, st.keep(i, ax, ay, cosSide))
 	})
 }
 

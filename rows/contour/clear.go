@@ -195,6 +195,7 @@ func (c *clearing) alone(i, k int) bool {
 	if c.lonely[i][k] == untested {
 		c.lonely[i][k] = alone
 		lo, _ := c.lim.window()
+		lo = max(lo, c.lim.FloorM())
 		p := c.places[i][k]
 		near := orb.Bound{Min: p, Max: p}.Pad(lo)
 		if c.knownAlone(i, k, near) {

@@ -93,6 +93,10 @@ func TestFloors(t *testing.T) {
 			assert.Greater(t, peeled.Score.CoverRatio, 0.94)
 			requireSound(t, Layout{rows, whole}, site.Area, lim)
 			requireFloor(t, rows, lim)
+			strict := lim // as where cover and mower need the narrowest spacing at the worst
+			strict.LeastM, _ = lim.window()
+			kept, _ := Break(peeled.Rows, strict)
+			requireFloor(t, kept, strict)
 			assert.GreaterOrEqual(t, whole.GoodRatio, c.whole, "after breaking")
 			assert.Zero(t, whole.TightRatio)
 			t.Logf("fit %.3f J %.3f tight %.3f, peeled %.3f J %.3f, broken %.3f J %.3f cover %.3f least %.2f, %d gaps, %d pieces", fit.Score.GoodRatio, fit.Score.JRatio, fit.Score.TightRatio,
