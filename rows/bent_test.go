@@ -132,7 +132,7 @@ func TestStraightRowsWinOnAPlane(t *testing.T) {
 	l, notes = planned(t, f, following(StyleContour))
 	b = l.Blocks[0]
 	assert.True(t, b.Bent)
-	assert.True(t, b.Curved.Passed)
+	assert.True(t, b.Curved.Choice.Overruled)
 	assert.Less(t, b.Heading.FoldedDiffDeg(127), 30.0)
 	note, said = noted(notes, geo.NoteRowsBent)
 	require.True(t, said)
@@ -442,9 +442,10 @@ func TestNotesOnBentRows(t *testing.T) {
 	p := planner{Layout: Layout{Spec: following(StyleContour), Field: fieldOf(nil, orb.Polygon{rect(0, 0, 100, 100)})}}
 	p.Spec.Curving.FilmM = 1.2
 	lim := p.Spec.limits()
-	cv := &Curved{Limits: lim, Passed: true}
+	cv := &Curved{Limits: lim}
 	cv.Choice = contour.Choice{
-		Winner: 1, Why: "Straight rows win.", Depth: "Rows begin anew once.", DepthM: 12, Partly: "Some heights are unknown.",
+		Overruled: true,
+		Winner:    1, Why: "Straight rows win.", Depth: "Rows begin anew once.", DepthM: 12, Partly: "Some heights are unknown.",
 		Candidates: []contour.Candidate{{}, {
 			Method: contour.Restarted, GoodHa: 0.7, Warnings: []string{"0.10 ha less"},
 			Gaps: []contour.Gap{{At: orb.Point{3, 4}, RadiusM: 14, GapM: 9}, {At: orb.Point{5, 4}, RadiusM: math.Inf(1), GapM: 4}},

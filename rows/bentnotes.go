@@ -33,7 +33,7 @@ func (p *planner) noteCurved(name string, cv *Curved) {
 		return
 	}
 	text := c.Why
-	if cv.Passed {
+	if c.Overruled {
 		text += fmt.Sprintf(" The style asks for bent rows: %s are laid.", laid.Method)
 	}
 	p.noteIn(name, geo.Note{Code: geo.NoteRowsBent, Severity: geo.Info, Text: text, Value: laid.GoodHa, Unit: "ha"})

@@ -31,7 +31,7 @@ func (p *planner) compare(ctx context.Context, i int, b geo.Block, ch choice) (c
 		return ch, nil, nil
 	}
 	lim := p.Spec.limits()
-	site := contour.Site{Area: area, Raw: p.Field.Surface, Open: st.opening().cut}
+	site := contour.Site{Area: area, Raw: p.Field.Surface, Open: st.opening().cut, Bent: p.Spec.Style == StyleContour}
 	step := func(name string) { p.tell("block " + b.Name + ": " + name) }
 	step("comparing straight rows on the slope")
 	if ch, err = p.levelest(ctx, st, lim, ch); err != nil {
@@ -50,9 +50,6 @@ func (p *planner) compare(ctx context.Context, i int, b geo.Block, ch choice) (c
 	}
 	if cv.Choice, err = contour.Best(ctx, site, lim, p.straightRows(st, ch), step); err != nil {
 		return ch, nil, err
-	}
-	if p.Spec.Style == StyleContour {
-		cv.bendAnyway()
 	}
 	if laid := cv.Laid(); laid.Method != contour.Straight {
 		step("looking for one curve to repeat")
@@ -74,30 +71,6 @@ const (
 	// headland, to steer in by (common practice, no source).
 	guideReachM = 30
 )
-
-// bendAnyway takes the best bent rows where straight ones won: of those that pass
-// the hard floors, and if there are none of those that only cost too much of the
-// planting.
-func (cv *Curved) bendAnyway() {
-	c := &cv.Choice
-	if c.Best().Method != contour.Straight {
-		return
-	}
-	for _, sparse := range []bool{false, true} {
-		for i := range c.Candidates {
-			x := &c.Candidates[i]
-			if x.Method == contour.Straight || (x.Rejected != "" && !(sparse && x.Sparse)) {
-				continue
-			}
-			if !cv.Passed || x.Score.JRatio > c.Best().Score.JRatio {
-				c.Winner, cv.Passed = i, true
-			}
-		}
-		if cv.Passed {
-			return
-		}
-	}
-}
 
 // straightRows is the rows of a choice.
 func (p *planner) straightRows(st *site, ch choice) []contour.Row {

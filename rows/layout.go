@@ -48,9 +48,6 @@ type Block struct {
 type Curved struct {
 	Limits contour.Limits
 	Choice contour.Choice // the candidates, why one won, and all their figures
-	// Passed tells that the winner of the choice was passed over for the best
-	// bent rows, since the style asks for them.
-	Passed bool
 	// Repeat is what a receiver can do that repeats one curve. Empty where the
 	// rows laid are straight.
 	Repeat contour.Repeat

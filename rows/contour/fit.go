@@ -25,6 +25,8 @@ type Site struct {
 	// order of the rows, and changes nothing in the rows given. The methods
 	// themselves lay rows over all of Area.
 	Open func(rows []Row) []Row
+	// Bent asks for bent rows even where straight ones score better.
+	Bent bool
 	// Divide, if given, cuts the rows of a layout that are too long for the crew
 	// or the tape, after they are broken: cross alleys cost row and pieces, so
 	// that layouts are compared with them.

@@ -65,6 +65,9 @@ type Choice struct {
 	// grade lower by a third.
 	Why    string
 	Slight bool
+	// Overruled tells that straight rows won and were passed over, since bent ones
+	// are asked for; Why is then why they won.
+	Overruled bool
 	// Depth says, where the rows restart, why one guide cannot serve the area,
 	// and DepthM how far to either side it could; empty and 0 otherwise.
 	Depth  string
@@ -298,11 +301,36 @@ func (p *portfolio) choose() Choice {
 		}
 	}
 	c.explain(p.lim)
+	if p.site.Bent {
+		c.overrule()
+	}
 	c.explainPartly()
 	if c.Best().Method != Straight {
 		c.explainDepth(p)
 	}
 	return c
+}
+
+// overrule takes the best bent rows where straight ones won: of those that pass
+// the hard floors, and if there are none of those that only fail those of cover.
+func (c *Choice) overrule() {
+	if c.Best().Method != Straight {
+		return
+	}
+	for _, sparse := range []bool{false, true} {
+		for i := range c.Candidates {
+			x := &c.Candidates[i]
+			if x.Method == Straight || (x.Rejected != "" && !(sparse && x.Sparse)) {
+				continue
+			}
+			if !c.Overruled || x.Score.JRatio > c.Best().Score.JRatio {
+				c.Winner, c.Overruled = i, true
+			}
+		}
+		if c.Overruled {
+			return
+		}
+	}
 }
 
 func (p *portfolio) onlyStraight(why string) Choice {

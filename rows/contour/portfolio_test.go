@@ -300,3 +300,33 @@ func TestFloorsOfChoice(t *testing.T) {
 		})
 	}
 }
+
+// Where bent rows are asked for, the best of them is laid though straight rows
+// won: of those that pass, or else of those that only plant too little.
+func TestOverrule(t *testing.T) {
+	for name, c := range map[string]struct {
+		all  []Candidate // straight first
+		want int
+		over bool
+	}{
+		"bent ones won anyway": {[]Candidate{{}, {Method: ByGuide, Layout: Layout{Score: Score{JRatio: 0.5}}}}, 1, false},
+		"best that passes": {[]Candidate{
+			{Layout: Layout{Score: Score{JRatio: 0.9}}},
+			{Method: ByGuide, Layout: Layout{Score: Score{JRatio: 0.4}}},
+			{Method: ByField, Layout: Layout{Score: Score{JRatio: 0.6}}},
+			{Method: Restarted, Layout: Layout{Score: Score{JRatio: 0.7}}, Rejected: "thin", Sparse: true},
+		}, 2, true},
+		"only a thin one": {[]Candidate{
+			{Layout: Layout{Score: Score{JRatio: 0.9}}},
+			{Method: ByGuide, Layout: Layout{Score: Score{JRatio: 0.8}}, Rejected: "tight"},
+			{Method: ByField, Layout: Layout{Score: Score{JRatio: 0.6}}, Rejected: "thin", Sparse: true},
+		}, 2, true},
+		"none at all": {[]Candidate{{Layout: Layout{Score: Score{JRatio: 0.9}}}, {Method: ByGuide, Rejected: "tight"}}, 0, false},
+	} {
+		lim := Defaults(5)
+		p := &portfolio{lim: &lim, site: Site{Area: box(100, 100), Design: plane(0.05, 0), Raw: plane(0.05, 0), Bent: true}, all: c.all}
+		got := p.choose()
+		assert.Equal(t, c.want, got.Winner, name)
+		assert.Equal(t, c.over, got.Overruled, name)
+	}
+}

@@ -35,9 +35,9 @@ func bentInput(t testing.TB) Input {
 	lim := contour.Defaults(20)
 	lim.HalfSlope, lim.TargetRatio, lim.TargetSide, lim.FilmM = true, 0.005, orb.Point{0, 2}, 1.2
 	l.Blocks[0].Curved = &rows.Curved{
-		Limits: lim, Passed: true,
+		Limits: lim,
 		Choice: contour.Choice{
-			Why: "Straight rows win.", Depth: "Rows begin anew once.", DepthM: 41.23456, Slight: true, Winner: 1,
+			Why: "Straight rows win.", Depth: "Rows begin anew once.", DepthM: 41.23456, Slight: true, Overruled: true, Winner: 1,
 			Candidates: []contour.Candidate{
 				{Method: contour.Straight, GoodHa: 0.2, Layout: contour.Layout{Score: contour.Score{AreaM2: 4752, GoodRatio: 0.42, JRatio: 0.4012, GradeMaxRatio: 0.123456, RadiusMinM: math.Inf(1), Pieces: 4}}},
 				{

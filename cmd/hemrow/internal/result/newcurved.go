@@ -46,7 +46,7 @@ func (m *maker) curved(b rows.Block) (*Curved, error) {
 	}
 	m.see("the depth of block "+b.Name, c.Choice.DepthM)
 	out := &Curved{
-		Limits: m.limits(c.Limits), Laid: c.Laid().Method.String(), Why: text(c.Choice.Why), Passed: c.Passed, Slight: c.Choice.Slight,
+		Limits: m.limits(c.Limits), Laid: c.Laid().Method.String(), Why: text(c.Choice.Why), Passed: c.Choice.Overruled, Slight: c.Choice.Slight,
 		Depth: text(c.Choice.Depth), DepthM: mm(c.Choice.DepthM), Partly: text(c.Choice.Partly), Candidates: make([]Candidate, len(c.Choice.Candidates)),
 	}
 	for i := range c.Choice.Candidates {
