@@ -540,9 +540,9 @@ func TestRunsOfRows(t *testing.T) {
 		ends[i].end = [2]rowEnd{{orb.Point{0, y}, orb.Point{-1, 0}}, {orb.Point{50, y}, orb.Point{1, 0}}}
 	}
 	tr := turner{radiusM: 2, spacingM: 5, bent: true}
-	steps := tr.steps(nil, ends, 1, false, false)
+	steps := tr.steps(nil, ends, 1, false, endA)
 	assert.Equal(t, []int{0, 1, 2, 5, 4, 3}, steps)
-	sum := tr.turning(ends, steps, false)
+	sum := tr.turning(ends, steps, endA)
 	assert.Equal(t, 1, sum.Drives)
 	assert.Equal(t, 4, sum.Plain)
 	assert.InDelta(t, 4*(2*math.Pi+1)+20, sum.PathM, 1e-9, "four turns and 20 m from one run to the next")

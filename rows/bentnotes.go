@@ -49,7 +49,7 @@ func (p *planner) noteCurved(name string, cv *Curved) {
 	for _, w := range laid.Warnings {
 		p.noteIn(name, geo.Note{Code: geo.NoteBentWorse, Severity: geo.Caution, Text: w, Hint: "weigh it against what the rows gain; style: straight lays them straight"})
 	}
-	p.noteGaps(name, laid)
+	p.noteGaps(name, cv)
 	p.noteClose(name, cv)
 	p.noteStrain(name, cv)
 	if r := cv.Repeat; r.Text != "" {
@@ -71,11 +71,12 @@ func refusals(c *contour.Choice) (out string) {
 }
 
 // noteGaps lists where rows are broken.
-func (p *planner) noteGaps(name string, laid *contour.Candidate) {
+func (p *planner) noteGaps(name string, cv *Curved) {
+	lim := &cv.Limits
 	var lostM float64
 	tight, places := contour.Gap{RadiusM: math.Inf(1)}, 0
-	for _, g := range laid.Gaps {
-		if g.RadiusM >= p.Spec.limits().RadiusM {
+	for _, g := range cv.Laid().Gaps {
+		if g.RadiusM >= lim.RadiusM {
 			continue // where a ring was opened to get in and out
 		}
 		places++
@@ -87,7 +88,6 @@ func (p *planner) noteGaps(name string, laid *contour.Candidate) {
 	if lostM == 0 {
 		return
 	}
-	lim := p.Spec.limits()
 	n := geo.Note{
 		Code: geo.NoteRowsBroken, Severity: geo.Info, Value: lostM, Limit: lim.RadiusM, Unit: "m",
 		Text: fmt.Sprintf("rows are broken at %s, %.0f m in all, where they would bend tighter than %.1f m", geo.Counted(places, "place"), lostM, lim.RadiusM),

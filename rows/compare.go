@@ -4,9 +4,6 @@ import (
 	"context"
 	"math"
 	"slices"
-	"sync"
-
-	"github.com/paulmach/orb"
 
 	"hemrow/geo"
 	"hemrow/geo/terrain"
@@ -42,7 +39,7 @@ func (p *planner) compare(ctx context.Context, i int, b geo.Block, ch choice) (c
 	cv := &Curved{Limits: lim}
 	if p.Spec.LongestM > 0 {
 		site.Divide = func(m contour.Method, rows []contour.Row) []contour.Row {
-			c := crossings{ctx: ctx, longestM: p.Spec.LongestM, widthM: p.Spec.CrossAlleyM, spacingM: p.Spec.SpacingM, limits: lim, rows: slices.Clone(rows)}
+			c := crossings{ctx: ctx, longestM: p.Spec.LongestM, widthM: p.Spec.CrossAlleyM, limits: lim, rows: slices.Clone(rows)}
 			c.run()
 			cv.alleys[m], cv.divided[m] = c.alleys, len(c.met)
 			return c.rows
@@ -77,8 +74,7 @@ func (p *planner) straightRows(st *site, ch choice) []contour.Row {
 	cut := st.pieces(&p.clip, ch)
 	out := make([]contour.Row, len(cut.bits))
 	for k, b := range cut.bits {
-		v := cut.rowV(b.row)
-		out[k] = contour.Row{Line: orb.LineString{cut.xy(b.u0, v), cut.xy(b.u1, v)}, Number: b.row}
+		out[k] = contour.Row{Line: cut.line(b), Number: b.row}
 	}
 	return out
 }
@@ -141,19 +137,13 @@ func (p *planner) levelest(ctx context.Context, st *site, lim contour.Limits, in
 // levelOf is the score of choices of straight rows, worked out side by side.
 func (p *planner) levelOf(ctx context.Context, st *site, lim *contour.Limits, tries []choice) ([]float64, error) {
 	out := make([]float64, len(tries))
-	var wg sync.WaitGroup
 	workers := max(1, p.workers)
-	for w := range workers {
-		wg.Add(1)
-		go func() {
-			defer wg.Done()
-			var clip clipper
-			for k := w; k < len(tries) && ctx.Err() == nil; k += workers {
-				out[k] = p.levelM(st, &clip, lim, tries[k])
-			}
-		}()
-	}
-	wg.Wait()
+	share(workers, func(w int) {
+		var clip clipper
+		for k := w; k < len(tries) && ctx.Err() == nil; k += workers {
+			out[k] = p.levelM(st, &clip, lim, tries[k])
+		}
+	})
 	return out, ctx.Err()
 }
 
@@ -161,8 +151,7 @@ func (p *planner) levelOf(ctx context.Context, st *site, lim *contour.Limits, tr
 func (p *planner) levelM(st *site, clip *clipper, lim *contour.Limits, ch choice) (sumM float64) {
 	cut := st.pieces(clip, ch)
 	for _, b := range cut.bits {
-		v := cut.rowV(b.row)
-		sumM += contour.GradeWorthM(orb.LineString{cut.xy(b.u0, v), cut.xy(b.u1, v)}, p.Field.Surface, *lim, levelStepM)
+		sumM += contour.GradeWorthM(cut.line(b), p.Field.Surface, *lim, levelStepM)
 		sumM -= lim.TurnM
 	}
 	return sumM

@@ -18,12 +18,12 @@ import (
 // alley costs least: row taken out, stubs too short to lay, and what is still too
 // long afterwards. That is repeated until no row is too long.
 type crossings struct {
-	ctx                        context.Context
-	longestM, widthM, spacingM float64
-	limits                     contour.Limits
-	rows                       []contour.Row
-	alleys                     []orb.LineString
-	met                        map[[2]int]bool // rows divided, by zone and number
+	ctx              context.Context
+	longestM, widthM float64
+	limits           contour.Limits
+	rows             []contour.Row
+	alleys           []orb.LineString
+	met              map[[2]int]bool // rows divided, by zone and number
 }
 
 // alleyTries is how many places along a row are tried for an alley.
@@ -64,7 +64,7 @@ func (c *crossings) run() {
 func (c *crossings) line(met []crossed) orb.LineString {
 	if len(met) == 1 {
 		m := met[0]
-		dx, dy := -m.t[1]*c.spacingM/2, m.t[0]*c.spacingM/2
+		dx, dy := -m.t[1]*c.limits.SpacingM/2, m.t[0]*c.limits.SpacingM/2
 		return orb.LineString{{m.at[0] - dx, m.at[1] - dy}, {m.at[0] + dx, m.at[1] + dy}}
 	}
 	alley := make(orb.LineString, len(met))
@@ -152,7 +152,7 @@ func (c *crossings) trace(i int, atM float64) []crossed {
 // next is the nearest row to the side, left of here for turn +1. A row that ends
 // before the alley, but within its width, is met where it would run on.
 func (c *crossings) next(here crossed, turn float64, seen map[int]bool) (best crossed, ok bool) {
-	best.distM = contour.SightRatio * c.spacingM
+	best.distM = contour.SightRatio * c.limits.SpacingM
 	box := orb.Bound{Min: here.at, Max: here.at}.Pad(math.Hypot(best.distM, c.widthM))
 	for i, r := range c.rows {
 		if seen[i] || !r.Line.Bound().Intersects(box) {

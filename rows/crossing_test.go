@@ -18,7 +18,7 @@ import (
 func alleysThrough(rows []contour.Row, longestM, widthM float64) *crossings {
 	lim := contour.Defaults(5)
 	lim.DropM = 10
-	c := &crossings{ctx: context.Background(), longestM: longestM, widthM: widthM, spacingM: 5, limits: lim, rows: rows}
+	c := &crossings{ctx: context.Background(), longestM: longestM, widthM: widthM, limits: lim, rows: rows}
 	c.run()
 	return c
 }

@@ -48,28 +48,28 @@ func shapeOfTurn(p, r float64) turnShape {
 // order finds the passes of the block whose rows are the last of p.Rows.
 func (p *planner) order(b *Block, x axes) {
 	rows := p.Rows[len(p.Rows)-b.RowCount:]
-	reverse, atB := p.start(x)
+	reverse, in := p.start(x)
 	p.ends = p.ends[:0]
 	for i := range rows {
 		p.ends = append(p.ends, endsOf(&rows[i]))
 	}
 	tr := turner{radiusM: p.Spec.TurnRadiusM, spacingM: p.Spec.SpacingM, bent: b.Bent}
-	p.steps = tr.steps(p.steps[:0], p.ends, 1, reverse, atB)
-	best := tr.turning(p.ends, p.steps, atB)
+	p.steps = tr.steps(p.steps[:0], p.ends, 1, reverse, in)
+	best := tr.turning(p.ends, p.steps, in)
 	best.Skip = 1
 	// stepping over m rows turns plainly going on and by a bulb coming back over
 	// m-1; over m+1 it turns plainly both ways
 	if m := int(math.Ceil(2 * p.Spec.TurnRadiusM / p.Spec.SpacingM)); m > 1 {
 		for skip := m; skip <= m+1 && skip < len(rows); skip++ {
-			p.steps = tr.steps(p.steps[:0], p.ends, skip, reverse, atB)
-			if t := tr.turning(p.ends, p.steps, atB); t.PathM < best.PathM-geo.CoincidentM {
+			p.steps = tr.steps(p.steps[:0], p.ends, skip, reverse, in)
+			if t := tr.turning(p.ends, p.steps, in); t.PathM < best.PathM-geo.CoincidentM {
 				best, best.Skip = t, skip
 			}
 		}
-		p.steps = tr.steps(p.steps[:0], p.ends, best.Skip, reverse, atB)
+		p.steps = tr.steps(p.steps[:0], p.ends, best.Skip, reverse, in)
 	}
 	b.Turning = best
-	p.drive(b, rows, atB, &tr)
+	p.drive(b, rows, in, &tr)
 }
 
 // rowEnd is an end of a row with the direction in which a machine leaves it.
@@ -145,7 +145,7 @@ func distM(a, b orb.Point) float64 { return math.Hypot(b[0]-a[0], b[1]-a[1]) }
 
 // steps is the order of rows in steps over m, appended to out. Bent rows are laid
 // run by run, each begun at its nearer side, the nearest run next.
-func (t *turner) steps(out []int, ends []rowEnds, m int, reverse, startB bool) []int {
+func (t *turner) steps(out []int, ends []rowEnds, m int, reverse bool, in int) []int {
 	if !t.bent {
 		return stepping(out, len(ends), m, reverse)
 	}
@@ -157,10 +157,7 @@ func (t *turner) steps(out []int, ends []rowEnds, m int, reverse, startB bool) [
 		}
 		left = append(left, span{i, i + 1})
 	}
-	in, take := endA, 0
-	if startB {
-		in = endB
-	}
+	take := 0
 	if reverse {
 		take = len(left) - 1
 	}
@@ -194,12 +191,8 @@ func (t *turner) steps(out []int, ends []rowEnds, m int, reverse, startB bool) [
 }
 
 // turning sums the turns of going along the rows in the given order. The first
-// row is driven from end A, or B.
-func (t *turner) turning(ends []rowEnds, steps []int, startB bool) (sum Turning) {
-	in := endA
-	if startB {
-		in = endB
-	}
+// row is driven from end in.
+func (t *turner) turning(ends []rowEnds, steps []int, in int) (sum Turning) {
 	for i := 1; i < len(steps); i++ {
 		var way turn
 		in, way = t.next(ends, steps[i-1], steps[i], 1-in)
@@ -219,15 +212,18 @@ func (t *turner) turning(ends []rowEnds, steps []int, startB bool) (sum Turning)
 }
 
 // start is where laying begins by the spec's side of the block: at the far rows
-// or the near ones, at end B or A. A side square to either, but for rounding,
-// leaves the near row and end A.
-func (p *planner) start(x axes) (far, atB bool) {
+// or the near ones, and the end of the first that is driven in at. A side square
+// to either, but for rounding, leaves the near row and end A.
+func (p *planner) start(x axes) (far bool, in int) {
 	side, ok := geo.ParseCompass(p.Spec.StartSide)
 	if !ok {
-		return false, false
+		return false, endA
 	}
 	sx, sy := side.Bearing().Unit()
-	return sx*x.nx+sy*x.ny > squareRatio, sx*x.ax+sy*x.ay > squareRatio
+	if sx*x.ax+sy*x.ay > squareRatio {
+		in = endB
+	}
+	return sx*x.nx+sy*x.ny > squareRatio, in
 }
 
 // squareRatio is the cosine below which two directions are square: 0.06 degrees,
@@ -259,14 +255,10 @@ func stepping(out []int, n, m int, reverse bool) []int {
 }
 
 // drive appends the passes of a block in the order p.steps.
-func (p *planner) drive(b *Block, rows []Row, startB bool, tr *turner) {
+func (p *planner) drive(b *Block, rows []Row, in int, tr *turner) {
 	base := len(p.Rows) - len(rows)
 	if p.Passes == nil {
 		p.Passes = make([]Pass, 0, b.Tally.Pieces)
-	}
-	in := endA
-	if startB {
-		in = endB
 	}
 	for i, k := range p.steps {
 		var way turn

@@ -369,6 +369,12 @@ type cutting struct {
 	divided   int // pieces that cross alleys divided
 }
 
+// line is a bit in the frame.
+func (c *cutting) line(b bit) orb.LineString {
+	v := c.rowV(b.row)
+	return orb.LineString{c.xy(b.u0, v), c.xy(b.u1, v)}
+}
+
 // pieces clips a choice, divides long pieces by cross alleys and leaves out
 // short ones. bits are valid until the clipper's next use.
 func (st *site) pieces(c *clipper, ch choice) cutting {

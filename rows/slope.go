@@ -133,6 +133,7 @@ func (p *planner) measure(l *lie, name string, pc *Piece) {
 	}
 	l.side.see(s.ChordSidePct, s.ChordSideAtM, 0, name)
 	l.grade.see(s.ChordGradePct, s.ChordAtM, 0, name)
+	orchard := contour.Limits{GradeRatio: p.Spec.capPct() / 100, HalfSlope: true} // standard 331
 	var runs runs
 	for _, at := range contour.Places(pc.Line.Points(), p.Field.Surface, p.Spec.GradeChordM, slopeStepM) {
 		stepM, midM := at.ToM-at.FromM, (at.FromM+at.ToM)/2
@@ -143,8 +144,7 @@ func (p *planner) measure(l *lie, name string, pc *Piece) {
 			continue
 		}
 		l.lean(sidePct, stepM)
-		limitPct := min(halfOfLand*landPct, p.Spec.capPct())
-		if landPct >= farmingLowPct && gradePct > limitPct {
+		if limitPct := 100 * orchard.GradeLimitRatio(landPct/100); gradePct > limitPct {
 			l.orchardM += stepM
 			l.breach.see(gradePct, midM, limitPct, name)
 		}
